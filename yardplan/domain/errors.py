@@ -1,0 +1,103 @@
+"""What can go wrong that is not a bug: a person's or the world's doing, told so that it can be mended."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+class YardplanError(Exception):
+    """Base of everything that yardplan raises on purpose."""
+
+
+class ExpectedError(YardplanError):
+    """A person or the world caused it; the text says where, what was expected and what to do."""
+
+
+class InvalidField(ExpectedError):
+    """A value that cannot be true of a yard.
+
+    Parameters
+    ----------
+    thing, ident : str
+        Kind and identity of the record, such as ``"mold"`` and ``"M03"``.
+    field : str
+        Name of the field at fault, with its unit suffix.
+    value : object
+        What was found.
+    expected : str
+        What is allowed, as a phrase that follows "expected".
+    """
+
+    def __init__(self, thing: str, ident: str, field: str, value: object, expected: str) -> None:
+        self.thing, self.ident, self.field, self.value, self.expected = thing, ident, field, value, expected
+        super().__init__(f"{thing} {ident}: {field} is {value!r}; expected {expected}")
+
+
+@dataclass(frozen=True)
+class RowProblem:
+    """One bad place in a file: `row` counts from 1 as a spreadsheet shows it, 0 means the file as a whole."""
+
+    row: int
+    column: str
+    text: str
+
+    def __str__(self) -> str:
+        where = f"row {self.row}" if self.row else "file"
+        return f"{where}, column {self.column}: {self.text}" if self.column else f"{where}: {self.text}"
+
+
+class BadFile(ExpectedError):
+    """A file that cannot be taken; nothing of it was. Lists every problem found."""
+
+    def __init__(self, path: Path | str, problems: tuple[RowProblem, ...]) -> None:
+        self.path, self.problems = Path(path), problems
+        lines = "\n".join(f"  {problem}" for problem in problems)
+        super().__init__(f"{self.path.name}: nothing was taken, {len(problems)} problem(s):\n{lines}")
+
+
+class NotThere(ExpectedError):
+    """Something that was asked for does not exist; says what there is instead."""
+
+    def __init__(self, thing: str, ident: str, known: str) -> None:
+        self.thing, self.ident = thing, ident
+        super().__init__(f"there is no {thing} {ident!r}; {known}")
+
+
+class DatabaseTooNew(ExpectedError):
+    """The database was written by a newer yardplan; it was left untouched."""
+
+    def __init__(self, found: str, known: str) -> None:
+        self.found, self.known = found, known
+        super().__init__(
+            f"the database is at version {found}, this program knows versions up to {known}: "
+            "nothing was changed; install a newer yardplan or open a backup"
+        )
+
+
+class DatabaseUnreadable(ExpectedError):
+    """The database could not be opened or is not one of ours."""
+
+    def __init__(self, url: str, reason: str) -> None:
+        self.url = url
+        super().__init__(f"the database {url} could not be used: {reason}")
+
+
+class ChangedElsewhere(ExpectedError):
+    """Another seat changed the same record first; nothing was overwritten."""
+
+    def __init__(self, thing: str, ident: str) -> None:
+        self.thing, self.ident = thing, ident
+        super().__init__(f"{thing} {ident} was changed at another seat meanwhile; read it again and repeat the edit")
+
+
+def require(ok: bool, thing: str, ident: str, field: str, value: object, expected: str) -> None:
+    """Raise `InvalidField` unless `ok`; for the self-checks of the domain types."""
+    if not ok:
+        raise InvalidField(thing, ident, field, value, expected)
+
+
+def require_ranges(row: object, thing: str, ident: str, ranges: dict[str, tuple[float, float]]) -> None:
+    """Raise `InvalidField` unless each named field is a number in its range, both ends allowed."""
+    for field, (low, high) in ranges.items():
+        value = getattr(row, field)
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        require(number and low <= value <= high, thing, ident, field, value, f"a number from {low:g} to {high:g}")

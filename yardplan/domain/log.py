@@ -1,0 +1,56 @@
+"""What happened, as the crew logged it. Append-only: a wrong entry is corrected by a new one."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from yardplan.domain.equipment import MoldCopy
+from yardplan.domain.errors import require
+
+
+@dataclass(frozen=True)
+class LoggedCycle:
+    """One cycle that was made.
+
+    `piat_at` is when the inside air peaked, None if the cook was lost.
+    """
+
+    id: str
+    chamber_id: str
+    mold: MoldCopy
+    product_id: str
+    color: str
+    charged_at: datetime
+    heat_at: datetime
+    piat_at: datetime | None
+    demolded_at: datetime
+    piat_c: float
+    pieces_good: int
+    pieces_scrapped: int
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        times = [at for at in (self.charged_at, self.heat_at, self.piat_at, self.demolded_at) if at is not None]
+        require(
+            all(at.tzinfo is not None for at in times),
+            "logged cycle",
+            self.id,
+            "times",
+            times[0],
+            "times with their offset",
+        )
+        require(
+            times == sorted(times),
+            "logged cycle",
+            self.id,
+            "charged_at to demolded_at",
+            str(times[0]),
+            "times in the order charge, heat, PIAT, demold",
+        )
+        require(
+            self.pieces_good >= 0 and self.pieces_scrapped >= 0,
+            "logged cycle",
+            self.id,
+            "pieces",
+            (self.pieces_good, self.pieces_scrapped),
+            "counts from 0 up",
+        )

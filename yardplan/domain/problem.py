@@ -1,0 +1,110 @@
+"""The complete question that a plan answers. The solver and the checker read it, each in its own way."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from yardplan.domain.errors import require
+from yardplan.domain.orders import Order, check_orders
+from yardplan.domain.plan import Plan
+from yardplan.domain.slots import SlotGrid
+from yardplan.domain.tables import CookTable, PowerTable
+from yardplan.domain.yard import Yard
+
+
+@dataclass(frozen=True)
+class GoalWeights:
+    """What the plan's cost counts, as whole numbers; each tier outweighs the next by far.
+
+    cost = promised_late x (weighted slots that promised orders are late)
+         + other_late x (weighted slots that the others are late)
+         + late_order x (weighted number of late or unfinished orders that are due)
+         + missing_piece_share x (weighted thousandths of orders' quantity not finished)
+         + mold_change x (mold changes) + clean_down x (clean-downs)
+         + overtime x (person-slots in overtime shifts) + evening x (finishing slots after sunset)
+         + slack x (weighted slots by which orders finish later than `slack_slots` before their goal)
+
+    The weight of an order is its priority.
+    """
+
+    promised_late: int = 1_000_000
+    other_late: int = 10_000
+    late_order: int = 0
+    missing_piece_share: int = 50_000
+    mold_change: int = 20_000
+    clean_down: int = 4_000
+    overtime: int = 400
+    evening: int = 100
+    slack: int = 10
+    slack_slots: int = 288
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """Yard, orders, sun and electricity at one moment.
+
+    Attributes
+    ----------
+    orders : tuple of Order
+        Open orders; quantities still to be made.
+    now : datetime
+        Nothing new may start before it.
+    confidence : float
+        Planning confidence; must be one of the cook table's.
+    kept : Plan
+        Work that stays as it is: running, frozen or locked. Its rows appear unchanged in every plan.
+    """
+
+    yard: Yard
+    orders: tuple[Order, ...]
+    grid: SlotGrid
+    cook: CookTable
+    power: PowerTable
+    now: datetime
+    confidence: float
+    kept: Plan
+    weights: GoalWeights = GoalWeights()
+
+    def __post_init__(self) -> None:
+        check_orders(self.orders, self.yard)
+        self.cook.confidence_ix(self.confidence)
+        for name, grid in (("cook", self.cook.grid), ("power", self.power.grid), ("kept", self.kept.grid)):
+            require(grid == self.grid, "problem", "", name, grid, "the grid of the problem")
+        require(
+            self.cook.unit_ids == self.power.unit_ids == tuple(unit.id for unit in self.yard.units),
+            "problem",
+            "",
+            "unit_ids",
+            self.cook.unit_ids,
+            "the yard's units in their order",
+        )
+        open_orders = {order.id for order in self.orders}
+        for cycle in self.kept.cycles:
+            require(
+                cycle.order_id in open_orders,
+                "kept cycle",
+                cycle.id,
+                "order_id",
+                cycle.order_id,
+                "an open order",
+            )
+
+    @property
+    def now_slot(self) -> int:
+        """First slot in which something new may start."""
+        return max(self.grid.slot_up(self.now), 0)
+
+
+@dataclass(frozen=True)
+class GoalParts:
+    """A plan's cost, and what it is made of; see `GoalWeights` for the units."""
+
+    cost: int
+    promised_late_slots: int
+    other_late_slots: int
+    late_orders: int
+    missing_thousandths: int
+    mold_changes: int
+    clean_downs: int
+    overtime_slots: int
+    evening_slots: int
+    slack_slots: int
