@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from enum import StrEnum
 
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import require
@@ -88,21 +87,6 @@ class Plan:
             require(len(ids) == len(rows), "plan", "", name, "an id twice", "ids that are used once")
             key = lambda row, slot=slot: (getattr(row, slot), row.id)  # noqa: E731 - a sort key, used on the spot
             object.__setattr__(self, name, tuple(sorted(rows, key=key)))
-
-
-class Status(StrEnum):
-    """How a plan came about."""
-
-    PROVEN = "proven"
-    """No plan can have a lower cost."""
-    GOOD = "good"
-    """The search ran its time; the gap says how far it may be from the best."""
-    FALLBACK = "fallback"
-    """The dispatch rules alone."""
-    STOPPED = "stopped"
-    """A person stopped the search; the best plan up to then."""
-    IMPOSSIBLE = "impossible"
-    """Nothing of what was asked can be planned; the reasons say why."""
 
 
 @dataclass(frozen=True)

@@ -92,19 +92,3 @@ class Problem:
     def now_slot(self) -> int:
         """First slot in which something new may start."""
         return max(self.grid.slot_up(self.now), 0)
-
-
-@dataclass(frozen=True)
-class GoalParts:
-    """A plan's cost, and what it is made of; see `GoalWeights` for the units."""
-
-    cost: int
-    promised_late_slots: int
-    other_late_slots: int
-    late_orders: int
-    missing_thousandths: int
-    mold_changes: int
-    clean_downs: int
-    overtime_slots: int
-    evening_slots: int
-    slack_slots: int
