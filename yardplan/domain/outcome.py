@@ -1,6 +1,7 @@
 """What a search for a plan came to."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 from yardplan.domain.plan import Plan
@@ -74,3 +75,30 @@ class SolveOutcome:
     def gap_frac(self) -> float:
         """How far the cost may be above the least possible, as a share of the cost."""
         return (self.parts.cost - self.bound) / self.parts.cost if self.parts.cost else 0.0
+
+
+@dataclass(frozen=True)
+class StoredPlan:
+    """A plan version as it is kept; versions are only ever added.
+
+    Attributes
+    ----------
+    number : int
+        Counts up from 1.
+    made_at : datetime
+        When, on the yard's clock [UTC].
+    confidence : float
+        Planning confidence.
+    heat_source : str
+        The weather behind it, in words.
+    fingerprint : str
+        Hash of all inputs: equal fingerprints mean the same question.
+    """
+
+    number: int
+    made_at: datetime
+    made_by: str
+    confidence: float
+    heat_source: str
+    fingerprint: str
+    outcome: SolveOutcome
