@@ -1,0 +1,362 @@
+"""The jobs that need no screen. Each prints plain words, or one JSON document with ``--json``.
+
+Exit status: 0 good, 1 the job says no (a broken rule, nothing could be planned), 2 bad input.
+"""
+
+import getpass
+import importlib
+import json
+import os
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from yardplan import __version__, paths
+from yardplan.domain.errors import ExpectedError
+from yardplan.domain.outcome import Progress, Status, StoredPlan
+from yardplan.domain.plan import order_results
+
+if TYPE_CHECKING:  # the jobs import what they need when they run, so that each starts quickly
+    from yardplan.store.engine import Database
+    from yardplan.usecases.outlook import Outlook
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=False,
+    help="Plan a yard of sun-heated rotational-molding units. Without a command the window opens.",
+    pretty_exceptions_enable=False,
+)
+import_app = typer.Typer(help="Bring in a yard, orders or weather: all of a file or nothing of it.")
+export_app = typer.Typer(help="Write the yard, the orders or a plan to files.")
+app.add_typer(import_app, name="import")
+app.add_typer(export_app, name="export")
+
+SAYS_NO, BAD_INPUT = 1, 2
+STATES = ("on time", "late", "unfinished")
+DEBIAN_PACKAGES = {
+    "libEGL.so.1": "libegl1",
+    "libGL.so.1": "libgl1",
+    "libxkbcommon.so.0": "libxkbcommon0",
+    "libfontconfig.so.1": "libfontconfig1",
+    "libfreetype.so.6": "libfreetype6",
+    "libdbus-1.so.3": "libdbus-1-3",
+    "libglib-2.0.so.0": "libglib2.0-0",
+    "libgthread-2.0.so.0": "libglib2.0-0",
+}
+
+Db = Annotated[
+    str, typer.Option("--db", metavar="URL", help="Database, such as sqlite:///yard.sqlite; default: your own.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output instead of words.")]
+FirstOn = Annotated[
+    datetime | None, typer.Option("--from", formats=["%Y-%m-%d"], help="First day; default: the next Monday.")
+]
+Days = Annotated[int, typer.Option("--days", min=1, max=28, help="How many days.")]
+Confidence = Annotated[
+    float | None, typer.Option("--confidence", help="Planning confidence: 0.5, 0.8 or 0.95; default: the yard's own.")
+]
+Seconds = Annotated[float, typer.Option("--seconds", min=0.1, max=86400, help="How long to search.")]
+
+
+@contextmanager
+def _telling() -> Iterator[None]:
+    """Turn what a person can mend into a message and exit status 2."""
+    try:
+        yield
+    except ExpectedError as error:
+        typer.echo(f"yardplan: {error}", err=True)
+        raise typer.Exit(BAD_INPUT) from error
+
+
+def _say(as_json: bool, document: Callable[[], dict[str, Any]], words: Callable[[], str]) -> None:
+    typer.echo(json.dumps(document(), indent=1, ensure_ascii=False) if as_json else words())
+
+
+def _person() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # a container may know no name for its user
+        return "unknown"
+
+
+@app.callback(invoke_without_command=True)
+def window(context: typer.Context, db: Db = "", version: Annotated[bool, typer.Option("--version")] = False) -> None:
+    """Open the window when no command is given."""
+    if version:
+        typer.echo(f"yardplan {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        raise typer.Exit(_open_window(db or paths.default_database_url()))
+
+
+@app.command()
+def demo(
+    seconds: Seconds = 60,
+    folder: Annotated[
+        Path | None, typer.Option(help="Where to put the demo database; default: your data folder.")
+    ] = None,
+    screen: Annotated[bool, typer.Option("--window/--no-window", help="Open the window at the end.")] = True,
+) -> None:
+    """Make the invented demo yard, plan its next week, print a summary, open the window."""
+    from yardplan.store.engine import open_database
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.demo import make_demo
+    from yardplan.usecases.outlook import make_outlook
+
+    with _telling():
+        url = make_demo((folder or paths.user_data_folder()).resolve() / "demo.sqlite")
+        typer.echo(f"Demo yard (everything in it is invented): {url}")
+        database = open_database(url)
+        outlook = make_outlook(database, now=yard_now(database))
+        stored = _search(database, outlook, seconds)
+        typer.echo(_plan_words(outlook, stored))
+        if screen and _has_screen():
+            raise typer.Exit(_open_window(url))
+        _draw_instead(outlook, stored, Path(url.removeprefix("sqlite:///")).parent)
+
+
+@app.command()
+def heat(
+    db: Db = "",
+    as_json: AsJson = False,
+    first_on: FirstOn = None,
+    days: Days = 7,
+    confidence: Confidence = None,
+) -> None:
+    """Tell the heat outlook: sunrise, sunset, heat and possible cooks of each day and unit."""
+    from yardplan.exchange.documents import heat_document
+
+    with _telling():
+        outlook = _outlook(_database(db), first_on, days, confidence)
+        document = heat_document(
+            outlook.yard, outlook.heat, outlook.cook, confidence=outlook.confidence, generated_at=outlook.now
+        )
+        _say(as_json, lambda: document, lambda: _heat_words(document))
+
+
+@app.command()
+def plan(
+    db: Db = "",
+    as_json: AsJson = False,
+    first_on: FirstOn = None,
+    days: Days = 7,
+    confidence: Confidence = None,
+    seconds: Seconds = 60,
+    seed: Annotated[int, typer.Option(help="Seed of the search.")] = 0,
+) -> None:
+    """Build a plan from the open orders and keep it as a new version."""
+    from yardplan.exchange.documents import plan_document
+    from yardplan.usecases.planning import problem_of
+
+    with _telling():
+        database = _database(db)
+        outlook = _outlook(database, first_on, days, confidence)
+        stored = _search(database, outlook, seconds, seed)
+        _say(as_json, lambda: plan_document(problem_of(outlook), stored), lambda: _plan_words(outlook, stored))
+    if stored.outcome.status is Status.IMPOSSIBLE:
+        raise typer.Exit(SAYS_NO)
+
+
+@app.command()
+def check(file: Annotated[Path, typer.Argument(help="A plan document.")], db: Db = "", as_json: AsJson = False) -> None:
+    """Check a plan in a JSON file against every rule; exit status 1 if it breaks one."""
+    from yardplan.clock import now_utc
+    from yardplan.exchange.documents import check_document
+    from yardplan.usecases.checking import check_plan_file
+
+    with _telling():
+        violations = check_plan_file(_database(db), file)
+        listed = "".join(f"\n  {found.rule}: {found.text}" for found in violations)
+        _say(
+            as_json,
+            lambda: check_document(violations, generated_at=now_utc()),
+            lambda: f"{file.name}: breaks {len(violations)} rule(s)" + listed if violations else f"{file.name}: ok",
+        )
+    if violations:
+        raise typer.Exit(SAYS_NO)
+
+
+@import_app.command("yard")
+def import_yard_command(folder: Path, db: Db = "") -> None:
+    """Replace the yard by the one in a folder of CSV and TOML files."""
+    from yardplan.usecases.imports import import_yard
+
+    _import(import_yard, folder, db)
+
+
+@import_app.command("orders")
+def import_orders_command(file: Path, db: Db = "") -> None:
+    """Add the orders of a CSV or XLSX file."""
+    from yardplan.usecases.imports import import_orders
+
+    _import(import_orders, file, db)
+
+
+@import_app.command("weather")
+def import_weather_command(file: Path, db: Db = "") -> None:
+    """Take a typical-year file (TMY3, TMY2, EPW, PVGIS) as the yard's weather."""
+    from yardplan.usecases.imports import import_weather
+
+    _import(import_weather, file, db)
+
+
+@export_app.command("yard")
+def export_yard_command(folder: Path, db: Db = "") -> None:
+    """Write the yard, its orders and its log as a folder of readable files."""
+    from yardplan.usecases.exports import export_yard
+
+    with _telling():
+        typer.echo(f"written: {export_yard(_database(db), folder)}")
+
+
+@export_app.command("orders")
+def export_orders_command(file: Path, db: Db = "") -> None:
+    """Write all orders as one CSV file."""
+    from yardplan.usecases.exports import export_orders
+
+    with _telling():
+        typer.echo(f"written: {export_orders(_database(db), file)}")
+
+
+@export_app.command("plan")
+def export_plan_command(
+    file: Path,
+    db: Db = "",
+    number: Annotated[int | None, typer.Option(help="Plan version; default: the newest.")] = None,
+) -> None:
+    """Write a kept plan version as a JSON document."""
+    from yardplan.usecases.exports import export_plan
+
+    with _telling():
+        typer.echo(f"written: {export_plan(_database(db), file, number)}")
+
+
+def _database(db: str) -> "Database":
+    from yardplan.store.engine import open_database
+
+    return open_database(db or paths.default_database_url())
+
+
+def _outlook(database: "Database", first_on: datetime | None, days: int, confidence: float | None) -> "Outlook":
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.outlook import make_outlook
+
+    return make_outlook(
+        database,
+        now=yard_now(database),
+        first_on=first_on.date() if first_on else None,
+        days=days,
+        confidence=confidence,
+    )
+
+
+def _import(job: Callable[..., str], path: Path, db: str) -> None:
+    from yardplan.clock import now_utc
+
+    with _telling():
+        typer.echo(f"taken: {job(_database(db), path, by=_person(), at=now_utc())}")
+
+
+def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int = 0) -> StoredPlan:
+    """Search with a line on standard error for each better plan; Ctrl+C keeps the best one so far."""
+    from yardplan.solve.run import Limits, Stop
+    from yardplan.usecases.planning import make_plan
+
+    def tell(progress: Progress) -> None:
+        results = order_results(progress.plan, outlook.orders, outlook.yard)
+        counts = ", ".join(f"{sum(r.state == state for r in results)} {state}" for state in STATES)
+        typer.echo(f"  {progress.seconds:5.1f} s  {counts}", err=True)
+
+    stop = Stop()
+    before = signal.signal(signal.SIGINT, lambda *_: stop.request())
+    try:
+        return make_plan(database, outlook, Limits(seconds=seconds, seed=seed), stop, tell, made_by=_person())
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _plan_words(outlook: "Outlook", stored: StoredPlan) -> str:
+    outcome = stored.outcome
+    plan, grid = outcome.plan, outcome.plan.grid
+    results = order_results(plan, outlook.orders, outlook.yard)
+    orders = {order.id: order for order in outlook.orders}
+    blocked = {
+        row.order_id: f" ({row.why.replace('_', ' ')}{': ' + row.detail if row.detail else ''})"
+        for row in outcome.blocked
+    }
+    lines = [
+        f"Plan {stored.number}: {grid.local(0):%a %d %b} to {grid.local(grid.n_slots - 1):%a %d %b %Y}, "
+        f"at {stored.confidence:.0%} confidence, {outcome.status}",
+        f"  sun: {stored.heat_source}",
+        "  orders: " + ", ".join(f"{sum(r.state == state for r in results)} {state}" for state in STATES),
+        f"  {len(plan.cycles)} cycles, {len(plan.mold_changes)} mold changes, {len(plan.finishing)} finishing jobs",
+        f"  cost {outcome.parts.cost:,}, cannot be below {outcome.bound:,} (gap {outcome.gap_frac:.0%}), "
+        f"seed {outcome.seed}, {outcome.seconds:.0f} s",
+    ]
+    for result in results:
+        order = orders[result.order_id]
+        goal = "promised" if order.promise_at else "due"
+        if result.state == "late" and result.finish_slot is not None:
+            lines.append(
+                f"  late: {order.id} {order.product_id}, {result.late_slots * grid.slot_min / 60:.1f} h after "
+                f"the {goal} time, done {grid.local(result.finish_slot):%a %d %b %H:%M}"
+            )
+        elif result.state == "unfinished":
+            lines.append(
+                f"  unfinished: {order.id} {order.product_id}, {result.pieces_missing} of {order.quantity} missing, "
+                f"{goal} {order.goal_at.astimezone(grid.zone):%a %d %b %H:%M}{blocked.get(order.id, '')}"
+            )
+    return "\n".join(lines)
+
+
+def _heat_words(document: dict[str, Any]) -> str:
+    lines = [f"Heat outlook, {document['heat_source']}; cooks at {document['confidence']:.0%} confidence"]
+    for day in document["days"]:
+        on = date.fromisoformat(day["date"])
+        for unit in day["units"]:
+            kwh = unit["kwh"]
+            if not unit["products"]:
+                told = "no cook reaches its peak temperature"
+            else:
+                told = "; ".join(
+                    f"{row['product']} {row['window_start'][11:16]} to {row['window_end'][11:16]} ({row['cooks']})"
+                    for row in unit["products"]
+                )
+            span = f"likely {kwh['p50']:.0f} kWh ({kwh['p10']:.0f} to {kwh['p90']:.0f})"
+            lines.append(f"{on:%a %d %b} {unit['unit']}: {span}; {told}")
+    return "\n".join(lines)
+
+
+def _has_screen() -> bool:
+    return sys.platform in ("win32", "darwin") or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def _open_window(url: str) -> int:
+    run_window = _from_ui("app", "run_window")
+    return int(run_window(url)) if run_window else BAD_INPUT
+
+
+def _draw_instead(outlook: "Outlook", stored: StoredPlan, folder: Path) -> None:
+    save_week_picture = _from_ui("picture", "save_week_picture")
+    if save_week_picture:
+        png, pdf = folder / "week.png", folder / "week.pdf"
+        save_week_picture(png, pdf, outlook, stored)
+        typer.echo(f"There is no screen here. The week as a picture: {png}\nThe week on paper: {pdf}")
+
+
+def _from_ui(module: str, name: str) -> Callable[..., Any] | None:
+    """Return a function of the window part, or tell which system package it lacks; jobs without a screen go on."""
+    try:
+        found: Callable[..., Any] = getattr(importlib.import_module(f"yardplan.ui.{module}"), name)
+        return found
+    except ImportError as error:
+        library = str(error).split(":")[0]
+        package = DEBIAN_PACKAGES.get(library, "libegl1 libgl1 libxkbcommon0 libfontconfig1 libdbus-1-3 libxcb-cursor0")
+        typer.echo(f"yardplan: the window needs {library}; on Debian: apt-get install {package}", err=True)
+        return None

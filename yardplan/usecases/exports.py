@@ -1,0 +1,43 @@
+"""Write the yard, the orders or a plan to files that others can read."""
+
+import json
+from pathlib import Path
+
+from yardplan.domain.errors import NotThere
+from yardplan.exchange.documents import plan_document
+from yardplan.exchange.order_files import write_orders
+from yardplan.exchange.yard_files import write_yard_folder
+from yardplan.store.engine import Database
+from yardplan.store.read import has_yard, read_logged_cycles, read_orders, read_plan, read_yard
+from yardplan.usecases.planning import problem_on
+
+
+def export_yard(database: Database, folder: Path) -> str:
+    """Write the yard with its orders and log as a folder of readable files; returns what was written."""
+    with database.begin() as session:
+        if not has_yard(session):
+            raise NotThere("yard", database.url, "there is nothing to export yet")
+        yard, orders, logged = read_yard(session), read_orders(session), read_logged_cycles(session)
+    write_yard_folder(folder, yard, orders, logged)
+    return f"{yard.site.name}, {len(orders)} orders, {len(logged)} logged cycles to {folder}"
+
+
+def export_orders(database: Database, path: Path) -> str:
+    """Write all orders as one CSV file; returns what was written, in words."""
+    with database.begin() as session:
+        yard, orders = read_yard(session), read_orders(session)
+    write_orders(path, orders, yard.site.tz)
+    return f"{len(orders)} orders to {path}"
+
+
+def export_plan(database: Database, path: Path, number: int | None = None) -> str:
+    """Write a plan version (default: the newest) as a JSON document; returns what was written, in words."""
+    with database.begin() as session:
+        stored = read_plan(session, number)
+    if stored is None:
+        raise NotThere("plan", "", "build one first with `yardplan plan`")
+    problem = problem_on(database, stored.outcome.plan.grid, now=stored.made_at, confidence=stored.confidence)
+    fresh = path.with_name(path.name + ".new")
+    fresh.write_text(json.dumps(plan_document(problem, stored), indent=1, ensure_ascii=False), encoding="utf-8")
+    fresh.replace(path)
+    return f"plan {stored.number} to {path}"

@@ -1,0 +1,79 @@
+"""Look at the coming days: what heat, cooks and electricity the yard can count on."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from yardplan.cycle.table import cook_table
+from yardplan.domain.errors import NotThere
+from yardplan.domain.orders import Order
+from yardplan.domain.slots import SlotGrid, zone
+from yardplan.domain.tables import CookTable, HeatTable, PowerTable
+from yardplan.domain.yard import Yard
+from yardplan.forecast.electricity import power_table
+from yardplan.forecast.heat import heat_table
+from yardplan.forecast.mirrors import intercept_table
+from yardplan.forecast.weather import TypicalYear
+from yardplan.store.engine import Database
+from yardplan.store.read import has_yard, read_orders, read_setting, read_weather_year, read_yard
+
+CONFIDENCE = "confidence"
+DEFAULT_CONFIDENCE = 0.8
+CONFIDENCES = (0.5, 0.8, 0.95)
+
+
+@dataclass(frozen=True, eq=False)
+class Outlook:
+    """The yard, its open orders and the sun that it can count on, at one moment."""
+
+    yard: Yard
+    orders: tuple[Order, ...]
+    grid: SlotGrid
+    heat: HeatTable
+    cook: CookTable
+    power: PowerTable
+    confidence: float
+    now: datetime
+
+
+def make_outlook(
+    database: Database,
+    *,
+    now: datetime,
+    first_on: date | None = None,
+    days: int = 7,
+    confidence: float | None = None,
+    seed: int = 0,
+) -> Outlook:
+    """Return the outlook of `days` local days from `first_on` (default: the next Monday).
+
+    Raises
+    ------
+    NotThere
+        If the database has no yard or no weather yet.
+    """
+    with database.begin() as session:
+        if not has_yard(session):
+            raise NotThere("yard", database.url, "bring one in with `yardplan import yard`, or try `yardplan demo`")
+        yard, orders = read_yard(session), read_orders(session)
+        stored_year = read_weather_year(session)
+        confidence = confidence or float(read_setting(session, CONFIDENCE) or DEFAULT_CONFIDENCE)
+    if stored_year is None:
+        raise NotThere("weather", yard.site.name, "bring in a typical-year file with `yardplan import weather FILE`")
+    year = TypicalYear(
+        weather=stored_year.weather,
+        latitude_deg=stored_year.latitude_deg,
+        longitude_deg=stored_year.longitude_deg,
+        altitude_m=stored_year.altitude_m,
+        name=stored_year.name,
+    )
+    grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
+    heat = heat_table(yard, year, grid, seed=seed)
+    cook = cook_table(yard, heat, intercept_table(yard), CONFIDENCES)
+    power = power_table(yard, heat, confidence=confidence)
+    return Outlook(yard, orders, grid, heat, cook, power, confidence, now)
+
+
+def next_monday(now: datetime, tz: str) -> date:
+    """Return the first Monday after the local day of `now`."""
+    today = now.astimezone(zone(tz)).date()
+    return today + timedelta(days=7 - today.weekday())

@@ -1,0 +1,72 @@
+"""Build a plan and keep it; check one that comes from anywhere."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from yardplan.domain.outcome import Progress, StoredPlan
+from yardplan.domain.plan import Plan
+from yardplan.domain.problem import Problem
+from yardplan.domain.slots import SlotGrid
+from yardplan.exchange.documents import fingerprint
+from yardplan.solve.run import Limits, Stop, solve
+from yardplan.store.engine import Database
+from yardplan.store.read import read_plan
+from yardplan.store.write import add_plan
+from yardplan.usecases.outlook import Outlook, make_outlook
+
+
+def problem_of(outlook: Outlook, kept: Plan | None = None) -> Problem:
+    """Return the question that a plan answers; `kept` is work that stays as it is."""
+    return Problem(
+        yard=outlook.yard,
+        orders=outlook.orders,
+        grid=outlook.grid,
+        cook=outlook.cook,
+        power=outlook.power,
+        now=outlook.now,
+        confidence=outlook.confidence,
+        kept=kept or Plan(outlook.grid),
+    )
+
+
+def problem_on(database: Database, grid: SlotGrid, *, now: datetime, confidence: float) -> Problem:
+    """Return the question on a grid that is given, such as that of a plan which is there already."""
+    first_on = grid.local(0).date()
+    outlook = make_outlook(database, now=now, first_on=first_on, days=len(grid.days), confidence=confidence)
+    return problem_of(outlook)
+
+
+def make_plan(
+    database: Database,
+    outlook: Outlook,
+    limits: Limits,
+    stop: Stop,
+    on_better: Callable[[Progress], None],
+    *,
+    made_by: str,
+) -> StoredPlan:
+    """Search for a plan and keep the best one as a new version; no session is open meanwhile.
+
+    Parameters
+    ----------
+    on_better : callable
+        Told each better checked plan, in the thread that runs this.
+    """
+    problem = problem_of(outlook)
+    outcome = solve(problem, limits, stop, on_better)
+    with database.begin() as session:
+        return add_plan(
+            session,
+            outcome,
+            made_at=outlook.now,
+            made_by=made_by,
+            confidence=outlook.confidence,
+            heat_source=outlook.heat.source,
+            fingerprint=fingerprint(problem),
+        )
+
+
+def latest_plan(database: Database) -> StoredPlan | None:
+    """Return the newest plan version, None where there is none yet."""
+    with database.begin() as session:
+        return read_plan(session)
