@@ -34,15 +34,21 @@ class InvalidField(ExpectedError):
 
 @dataclass(frozen=True)
 class RowProblem:
-    """One bad place in a file: `row` counts from 1 as a spreadsheet shows it, 0 means the file as a whole."""
+    """One bad place in a file: `row` counts from 1 as a spreadsheet shows it, 0 means the file as a whole.
+
+    `file` names the file where a folder of several is read.
+    """
 
     row: int
     column: str
     text: str
+    file: str = ""
 
     def __str__(self) -> str:
-        where = f"row {self.row}" if self.row else "file"
-        return f"{where}, column {self.column}: {self.text}" if self.column else f"{where}: {self.text}"
+        where = f"row {self.row}" if self.row else ("" if self.file else "file")
+        column = f"column {self.column}" if self.column else ""
+        place = ", ".join(part for part in (where, column) if part)
+        return ": ".join(part for part in (f"{self.file} {place}".strip(), self.text) if part)
 
 
 class BadFile(ExpectedError):
