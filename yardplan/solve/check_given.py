@@ -1,0 +1,174 @@
+"""Rules of what is ordered, stocked, down, and kept; names and the plan's days."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from yardplan.domain.people import ResourceKind
+from yardplan.domain.plan import Cycle, MoldChange
+from yardplan.domain.rules import Rule, Violation
+from yardplan.solve.check_case import Case, Row, Span, broken, row_span
+
+_TOLERANCE = 1e-6
+"""kg or pieces by which sums of floating-point numbers may be off."""
+
+
+def known_names(case: Case) -> Iterator[Violation]:
+    """Demand that orders, products, molds, chambers, benches and people exist, and ids are used once."""
+    seen: dict[str, Row] = {}
+    for row in case.rows:
+        for kind, name in case.unknown(row):
+            yield broken(Rule.KNOWN, f"{case.name(row)} names {kind} {name!r}, which does not exist", row)
+        if row.id in seen:
+            text = f"the id {row.id} is used twice: {case.name(seen[row.id])} and {case.name(row)}"
+            yield broken(Rule.KNOWN, text, row)
+        seen[row.id] = row
+
+
+def quantity(case: Case) -> Iterator[Violation]:
+    """Demand full cavities of the order's product and color, and no cycle more than the order needs."""
+    made = defaultdict(list)
+    for cycle in case.cycles:
+        made[cycle.order_id].append(cycle)
+        order, mold, name = case.orders[cycle.order_id], case.molds[cycle.mold.mold_id], case.name(cycle)
+        if case.is_fact(cycle):
+            continue
+        if cycle.pieces != mold.cavities:
+            text = f"{name} counts {cycle.pieces} pieces, mold {mold.id} has {mold.cavities} cavities"
+            yield broken(Rule.QUANTITY, text, cycle)
+        if (cycle.product_id, cycle.color) != (order.product_id, order.color):
+            text = (
+                f"{name} makes {cycle.product_id} in {cycle.color}, "
+                f"order {order.id} asks for {order.product_id} in {order.color}"
+            )
+            yield broken(Rule.QUANTITY, text, cycle)
+    for order_id, cycles in made.items():
+        asked, planned = case.orders[order_id].quantity, sum(cycle.pieces for cycle in cycles)
+        spare = [cycle for cycle in cycles if not case.is_kept(cycle) and planned - cycle.pieces >= asked]
+        if spare:
+            text = (
+                f"order {order_id} asks for {asked} pieces and {planned} are planned: "
+                f"one of {', '.join(cycle.id for cycle in spare)} is not needed"
+            )
+            yield broken(Rule.QUANTITY, text, *spare)
+
+
+def horizon(case: Case) -> Iterator[Violation]:
+    """Demand that new work starts at or after `now` and ends inside the grid."""
+    for row in case.rows:
+        if case.is_kept(row):
+            continue
+        start_slot, end_slot = row_span(row)
+        if start_slot < case.now_slot:
+            text = f"{case.name(row)} would start at {case.when(start_slot)}, but it is {case.when(case.now_slot)} now"
+            yield broken(Rule.HORIZON, text, row)
+        if end_slot > case.n_slots:
+            text = f"{case.name(row)} ends at {case.when(end_slot)}, the plan's days end at {case.when(case.n_slots)}"
+            yield broken(Rule.HORIZON, text, row)
+        if not case.is_near(row):
+            yield broken(Rule.HORIZON, f"{case.name(row)} has slots more than a year off the plan's days", row)
+
+
+def stock(case: Case) -> Iterator[Violation]:
+    """Demand that resin and inserts on hand plus deliveries so far are not overdrawn.
+
+    Each cycle takes what it needs when its charging starts; kept cycles that started before the grid have
+    taken theirs already.
+    """
+    used = defaultdict(list)
+    for cycle in case.cycles:
+        if case.is_kept(cycle) and cycle.charge_slot < 0:
+            continue
+        product, pieces = case.products[cycle.product_id], max(cycle.pieces, 0)
+        resin = case.yard.resin(product.resin_grade, cycle.color)
+        if resin is None:
+            text = f"{case.name(cycle)} needs {product.resin_grade} in {cycle.color}, which the yard does not keep"
+            yield broken(Rule.STOCK, text, cycle)
+        else:
+            used[resin.id].append((cycle, product.shot_kg * pieces))
+        for item_id, count in product.inserts:
+            used[item_id].append((cycle, count * pieces))
+    items = {item.id: item for item in case.yard.items}
+    for item_id, takings in used.items():
+        arrivals = [
+            (case.grid.slot_up(delivery.arrives_at), delivery.amount)
+            for delivery in case.yard.deliveries
+            if delivery.item_id == item_id
+        ]
+        taken, short, first_text = 0.0, [], ""
+        for cycle, amount in sorted(takings, key=lambda taking: (taking[0].charge_slot, taking[0].id)):
+            taken += amount
+            there = items[item_id].on_hand + sum(come for slot, come in arrivals if slot <= cycle.charge_slot)
+            if taken > there + _TOLERANCE:
+                short.append(cycle)
+                first_text = first_text or (
+                    f"{items[item_id].name} runs out at {case.when(cycle.charge_slot)} with {case.name(cycle)}: "
+                    f"{taken:g} are needed by then, {there:g} are there"
+                )
+        if short:
+            yield broken(Rule.STOCK, first_text, *short)
+
+
+def downtime(case: Case) -> Iterator[Violation]:
+    """Demand that nothing happens on what is down.
+
+    While a unit or chamber is down nothing is handled, heated, cooled or changed there; a filled mold may wait in
+    it. Benches fed by the unit go on. A mold that is down is not in a cycle, from charging to the end.
+    """
+    on_resource: dict[tuple[ResourceKind, str], list[Span]] = defaultdict(list)
+    for span, resources in _uses(case):
+        if not case.is_fact(span.row):
+            for resource in (*resources, (ResourceKind.YARD, "")):
+                on_resource[resource].append(span)
+    for down in case.yard.downtimes:
+        # Each slot that the down-time touches is lost.
+        start_slot, end_slot = case.grid.slot(down.start_at), case.grid.slot_up(down.end_at)
+        is_yard = down.kind is ResourceKind.YARD
+        for span in on_resource[down.kind, "" if is_yard else down.resource_id]:
+            if span.overlaps(start_slot, end_slot):
+                what = "the yard" if is_yard else f"{down.kind} {down.resource_id}"
+                text = (
+                    f"{span.doing}, {case.when(span.start_slot)} to {case.when(span.end_slot)}, while {what} is down "
+                    f"from {case.when(start_slot)} to {case.when(end_slot)} ({down.reason})"
+                )
+                yield broken(Rule.DOWNTIME, text, span.row)
+
+
+def kept_work(case: Case) -> Iterator[Violation]:
+    """Demand that running, frozen and locked work stays as it is."""
+    kept = case.problem.kept
+    for rows, planned in (
+        (kept.cycles, case.plan.cycles),
+        (kept.mold_changes, case.plan.mold_changes),
+        (kept.finishing, case.plan.finishing),
+    ):
+        found = {row.id: row for row in planned}
+        for row in rows:
+            if row.id not in found:
+                yield broken(Rule.KEPT, f"{case.name(row)} must stay, but is not in the plan", row)
+            elif found[row.id] != row:
+                changed = ", ".join(
+                    f"{field} from {value!r} to {getattr(found[row.id], field)!r}"
+                    for field, value in vars(row).items()
+                    if getattr(found[row.id], field) != value
+                )
+                yield broken(Rule.KEPT, f"{case.name(row)} must stay as it is, but was changed: {changed}", row)
+
+
+def _uses(case: Case) -> Iterator[tuple[Span, list[tuple[ResourceKind, str]]]]:
+    """Yield each span of work with the resources that must not be down while it lasts."""
+    for work in case.work:
+        people = [(ResourceKind.OPERATOR, person_id) for person_id in set(work.people)]
+        if isinstance(work.row, Cycle | MoldChange):
+            yield work, people + _place(case, work.row.chamber_id)
+        else:
+            yield work, [*people, (ResourceKind.BENCH, work.row.bench_id)]
+    for cycle in case.cycles:
+        name, place = case.name(cycle), _place(case, cycle.chamber_id)
+        yield Span(cycle, f"heat of {name}", cycle.heat_slot, cycle.heat_end_slot), place
+        yield Span(cycle, f"cooling of {name}", cycle.heat_end_slot, cycle.cool_end_slot), place
+        yield Span(cycle, f"mold of {name}", cycle.charge_slot, cycle.end_slot), [(ResourceKind.MOLD, str(cycle.mold))]
+
+
+def _place(case: Case, chamber_id: str) -> list[tuple[ResourceKind, str]]:
+    unit = case.yard.units[case.unit_ix[chamber_id]]
+    return [(ResourceKind.CHAMBER, chamber_id), (ResourceKind.UNIT, unit.id)]
