@@ -1,0 +1,190 @@
+"""The tables of orders, plans, the log and what all seats share; those of the yard itself are in `yard_tables`.
+
+Names of yard things in plans and logs are plain words: history outlives what it names.
+"""
+
+from datetime import datetime
+
+from sqlalchemy import ForeignKey, Integer, LargeBinary
+from sqlalchemy.orm import Mapped, mapped_column
+
+from yardplan.domain.equipment import MoldCopy
+from yardplan.domain.outcome import Status
+from yardplan.domain.rules import Why
+from yardplan.store import yard_tables as yard_tables  # an order refers to a product
+from yardplan.store.columns import Row, Words
+
+
+class OrderRow(Row):
+    """An order; `entry` counts up as orders come in."""
+
+    __tablename__ = "customer_order"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    entry: Mapped[int] = mapped_column(unique=True)
+    customer: Mapped[str]
+    # Deferred, so that a yard can be replaced as a whole while there are orders.
+    product_id: Mapped[str] = mapped_column(ForeignKey("product.id", deferrable=True, initially="DEFERRED"))
+    color: Mapped[str]
+    quantity: Mapped[int]
+    due_at: Mapped[datetime]
+    promise_at: Mapped[datetime | None]
+    priority: Mapped[int]
+    note: Mapped[str]
+    row_version: Mapped[int] = mapped_column()
+    __mapper_args__ = {"version_id_col": row_version}  # noqa: RUF012 - SQLAlchemy reads this name from the class
+
+
+class WeatherYearRow(Row):
+    """The typical year in use; `arrays` is a compressed npz with the arrays of a `Weather`."""
+
+    __tablename__ = "weather_year"
+    name: Mapped[str] = mapped_column(primary_key=True)
+    latitude_deg: Mapped[float]
+    longitude_deg: Mapped[float]
+    altitude_m: Mapped[float]
+    source: Mapped[str]
+    step_min: Mapped[int]
+    issued_at: Mapped[datetime | None]
+    arrays: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+class PlanRow(Row):
+    """A plan version: its grid, how it was made, what it costs."""
+
+    __tablename__ = "plan"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    made_at: Mapped[datetime]
+    made_by: Mapped[str]
+    confidence: Mapped[float]
+    heat_source: Mapped[str]
+    fingerprint: Mapped[str]
+    start_at: Mapped[datetime]
+    n_slots: Mapped[int]
+    tz: Mapped[str]
+    slot_min: Mapped[int]
+    status: Mapped[Status]
+    bound: Mapped[int]
+    seconds: Mapped[float]
+    seed: Mapped[int]
+    cost: Mapped[int]
+    promised_late_slots: Mapped[int]
+    other_late_slots: Mapped[int]
+    late_orders: Mapped[int]
+    missing_thousandths: Mapped[int]
+    mold_changes: Mapped[int]
+    clean_downs: Mapped[int]
+    overtime_slots: Mapped[int]
+    evening_slots: Mapped[int]
+    slack_slots: Mapped[int]
+
+
+class CycleRow(Row):
+    """A cycle of a plan."""
+
+    __tablename__ = "plan_cycle"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    order_id: Mapped[str]
+    product_id: Mapped[str]
+    color: Mapped[str]
+    mold: Mapped[MoldCopy]
+    chamber_id: Mapped[str]
+    pieces: Mapped[int]
+    charge_slot: Mapped[int]
+    clean_slots: Mapped[int]
+    heat_slot: Mapped[int]
+    heat_end_slot: Mapped[int]
+    cool_end_slot: Mapped[int]
+    demold_slot: Mapped[int]
+    end_slot: Mapped[int]
+    charge_crew: Mapped[Words]
+    demold_crew: Mapped[Words]
+    locked: Mapped[bool]
+
+
+class MoldChangeRow(Row):
+    """A mold change of a plan."""
+
+    __tablename__ = "plan_mold_change"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    chamber_id: Mapped[str]
+    mold_out: Mapped[MoldCopy | None]
+    mold_in: Mapped[MoldCopy]
+    start_slot: Mapped[int]
+    end_slot: Mapped[int]
+    crew: Mapped[Words]
+    locked: Mapped[bool]
+
+
+class FinishJobRow(Row):
+    """A finishing job of a plan."""
+
+    __tablename__ = "plan_finish_job"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    cycle_id: Mapped[str]
+    step_ix: Mapped[int]
+    bench_id: Mapped[str]
+    operator_id: Mapped[str]
+    start_slot: Mapped[int]
+    end_slot: Mapped[int]
+    kwh: Mapped[float]
+    locked: Mapped[bool]
+
+
+class BlockedRow(Row):
+    """An order of which a plan leaves something out."""
+
+    __tablename__ = "plan_blocked"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[str]
+    why: Mapped[Why]
+    detail: Mapped[str]
+
+
+class LoggedCycleRow(Row):
+    """A cycle that was made; rows are only ever added."""
+
+    __tablename__ = "logged_cycle"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    entry: Mapped[int] = mapped_column(unique=True)
+    chamber_id: Mapped[str]
+    mold: Mapped[MoldCopy]
+    product_id: Mapped[str]
+    color: Mapped[str]
+    charged_at: Mapped[datetime]
+    heat_at: Mapped[datetime]
+    piat_at: Mapped[datetime | None]
+    demolded_at: Mapped[datetime]
+    piat_c: Mapped[float]
+    pieces_good: Mapped[int]
+    pieces_scrapped: Mapped[int]
+    note: Mapped[str]
+
+
+class SettingRow(Row):
+    """A setting that all seats share."""
+
+    __tablename__ = "setting"
+    key: Mapped[str] = mapped_column(primary_key=True)
+    value: Mapped[str]
+
+
+class AuditRow(Row):
+    """Who changed what, and when on the yard's clock."""
+
+    __tablename__ = "audit"
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    at: Mapped[datetime]
+    by: Mapped[str]
+    what: Mapped[str]
+
+
+class ChangeCountRow(Row):
+    """One row that every write counts up; who writes holds it until the end, so writers take turns."""
+
+    __tablename__ = "change_count"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    count: Mapped[int]

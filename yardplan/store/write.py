@@ -1,0 +1,276 @@
+"""From the domain's frozen values to rows. Every change is counted and audited; nobody here reads the clock.
+
+All functions want a session of `Database.begin`, whose end keeps all that they did or nothing.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from io import BytesIO
+from typing import Any
+
+import numpy as np
+from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy.orm import Session
+from sqlalchemy.orm.attributes import flag_modified, set_committed_value
+from sqlalchemy.orm.exc import StaleDataError
+
+from yardplan.domain.errors import ChangedElsewhere, InvalidField
+from yardplan.domain.log import LoggedCycle
+from yardplan.domain.orders import Order, check_orders
+from yardplan.domain.outcome import SolveOutcome, StoredPlan
+from yardplan.domain.tables import Weather
+from yardplan.domain.yard import Yard
+from yardplan.store import tables as t
+from yardplan.store import yard_tables as y
+from yardplan.store.columns import Row, columns_of
+from yardplan.store.read import EPOCH, WEATHER_ARRAYS, plan_numbers, read_orders, read_yard
+
+SITE_NUMBER = 1
+
+
+def write_yard(session: Session, yard: Yard, *, by: str, at: datetime, seen_version: int | None = None) -> int:
+    """Replace the yard as a whole, or write the first one.
+
+    Parameters
+    ----------
+    seen_version : int or None
+        `read_yard_version` as of the reading of what was edited; None replaces whatever is there.
+
+    Returns
+    -------
+    int
+        The new version.
+
+    Raises
+    ------
+    ChangedElsewhere
+        If the yard is no longer the version that was seen.
+    InvalidField
+        If there are orders that make no sense in this yard; edit or delete those first.
+    """
+    check_orders(read_orders(session), yard)
+    site = columns_of(y.SiteRow, yard.site, colors=yard.colors)
+    row = session.get(y.SiteRow, SITE_NUMBER)
+    if row is not None:
+        seen = row.row_version if seen_version is None else seen_version
+        _edit(session, row, seen, site, "yard", yard.site.name)
+    elif not seen_version:
+        row = y.SiteRow(number=SITE_NUMBER, **site)
+        session.add(row)
+        session.flush()
+    else:
+        raise ChangedElsewhere("yard", yard.site.name)
+    for kind in reversed(y.YARD_ROWS):
+        session.execute(delete(kind))
+    rows = _yard_rows(yard)
+    for kind in y.YARD_ROWS:
+        _insert(session, kind, rows[kind])
+    _record(session, by, at, f"yard {yard.site.name} written")
+    return row.row_version
+
+
+def _yard_rows(yard: Yard) -> dict[type[Row], list[dict[str, Any]]]:
+    rows: dict[type[Row], list[dict[str, Any]]] = {kind: [] for kind in y.YARD_ROWS}
+
+    def put(kind: type[Row], values: Iterable[Any], **rest: Any) -> None:
+        rows[kind] += [columns_of(kind, value, position=ix, **rest) for ix, value in enumerate(values)]
+
+    put(y.UnitRow, yard.units)
+    for unit in yard.units:
+        put(y.ChamberRow, unit.chambers, unit_id=unit.id)
+        put(y.HeliostatRow, unit.field, unit_id=unit.id)
+    put(y.MoldRow, yard.molds)
+    put(y.HungRow, yard.hung)
+    put(y.ItemRow, yard.items)
+    put(y.DeliveryRow, yard.deliveries)
+    put(y.ProductRow, yard.products)
+    for product in yard.products:
+        put(y.FinishStepRow, product.routing, product_id=product.id)
+        rows[y.ProductMoldRow] += [
+            {"product_id": product.id, "position": ix, "mold_id": mold_id}
+            for ix, mold_id in enumerate(product.mold_ids)
+        ]
+        rows[y.ProductInsertRow] += [
+            {"product_id": product.id, "position": ix, "item_id": item_id, "count": count}
+            for ix, (item_id, count) in enumerate(product.inserts)
+        ]
+    put(y.CleanDownRow, yard.clean_downs)
+    put(y.BenchRow, yard.benches)
+    put(y.ShiftRow, yard.shifts)
+    for shift in yard.shifts:
+        rows[y.ShiftBreakRow] += [
+            {"shift_id": shift.id, "position": ix, "start_local": start, "minutes": minutes}
+            for ix, (start, minutes) in enumerate(shift.breaks)
+        ]
+    rows[y.OperatorRow] += [
+        columns_of(y.OperatorRow, person, position=ix, skills=tuple(sorted(person.skills)))
+        for ix, person in enumerate(yard.operators)
+    ]
+    for person in yard.operators:
+        rows[y.DutyRow] += [
+            columns_of(
+                y.DutyRow, duty, operator_id=person.id, position=ix, weekdays="".join(map(str, sorted(duty.weekdays)))
+            )
+            for ix, duty in enumerate(person.duties)
+        ]
+        rows[y.DayOffRow] += [{"operator_id": person.id, "off_on": on} for on in sorted(person.days_off)]
+    put(y.DowntimeRow, yard.downtimes)
+    return rows
+
+
+def add_orders(session: Session, orders: Sequence[Order], *, by: str, at: datetime) -> tuple[Order, ...]:
+    """Add new orders, all or none; returns them with their version.
+
+    Raises
+    ------
+    InvalidField
+        If a number is taken, or an order is for something that the yard does not make.
+    NotThere
+        If there is no yard yet.
+    """
+    check_orders(read_orders(session) + tuple(orders), read_yard(session))
+    entry = session.scalar(select(func.max(t.OrderRow.entry))) or 0
+    fresh = tuple(replace(order, row_version=1) for order in orders)
+    _insert(session, t.OrderRow, [columns_of(t.OrderRow, order, entry=entry + ix) for ix, order in enumerate(fresh, 1)])
+    _record(session, by, at, f"orders added: {_listed(order.id for order in orders)}")
+    return fresh
+
+
+def update_order(session: Session, order: Order, *, by: str, at: datetime) -> Order:
+    """Keep an edited order; returns it with its new version.
+
+    Raises
+    ------
+    ChangedElsewhere
+        If the stored order is no longer of the version that `order` carries, or is gone.
+    InvalidField
+        If the order is for something that the yard does not make.
+    """
+    row = session.get(t.OrderRow, order.id)
+    if row is None:
+        raise ChangedElsewhere("order", order.id)
+    check_orders((order,), read_yard(session))
+    columns = columns_of(t.OrderRow, order)
+    del columns["row_version"]
+    changes = [f"{name} {getattr(row, name)} -> {new}" for name, new in columns.items() if getattr(row, name) != new]
+    _edit(session, row, order.row_version, columns, "order", order.id)
+    _record(session, by, at, f"order {order.id}: {', '.join(changes) or 'nothing changed'}")
+    return replace(order, row_version=row.row_version)
+
+
+def delete_order(session: Session, order: Order, *, by: str, at: datetime) -> None:
+    """Delete an order; raises `ChangedElsewhere` if it is no longer of the version that `order` carries, or is gone."""
+    row = session.get(t.OrderRow, order.id)
+    if row is None:
+        raise ChangedElsewhere("order", order.id)
+    set_committed_value(row, "row_version", order.row_version)
+    session.delete(row)
+    _flush_seen(session, "order", order.id)
+    _record(session, by, at, f"order {order.id} deleted: {order.quantity} {order.product_id} for {order.customer}")
+
+
+def add_plan(
+    session: Session,
+    outcome: SolveOutcome,
+    *,
+    made_at: datetime,
+    made_by: str,
+    confidence: float,
+    heat_source: str,
+    fingerprint: str,
+) -> StoredPlan:
+    """Keep the plan of a search as a new version; earlier ones stay. The arguments are those of `StoredPlan`."""
+    number = max(plan_numbers(session), default=0) + 1
+    stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome)
+    plan = outcome.plan
+    parts = [columns_of(t.PlanRow, value) for value in (stored, plan.grid, outcome, outcome.parts)]
+    _insert(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])
+    for kind, rows in (
+        (t.CycleRow, plan.cycles),
+        (t.MoldChangeRow, plan.mold_changes),
+        (t.FinishJobRow, plan.finishing),
+    ):
+        _insert(session, kind, [columns_of(kind, row, plan_number=number) for row in rows])
+    _insert(
+        session,
+        t.BlockedRow,
+        [columns_of(t.BlockedRow, row, plan_number=number, position=ix) for ix, row in enumerate(outcome.blocked)],
+    )
+    _record(session, made_by, made_at, f"plan {number} made: {outcome.status}, cost {outcome.parts.cost}")
+    return stored
+
+
+def add_logged_cycles(session: Session, cycles: Sequence[LoggedCycle], *, by: str, at: datetime) -> None:
+    """Add to the log, all or none; raises `InvalidField` if an id was used before. Nothing is ever changed in it."""
+    taken = set(session.scalars(select(t.LoggedCycleRow.id)))
+    for cycle in cycles:
+        if cycle.id in taken:
+            raise InvalidField("logged cycle", cycle.id, "id", cycle.id, "an id that the log does not have yet")
+        taken.add(cycle.id)
+    entry = session.scalar(select(func.max(t.LoggedCycleRow.entry))) or 0
+    rows = [columns_of(t.LoggedCycleRow, cycle, entry=entry + ix) for ix, cycle in enumerate(cycles, 1)]
+    _insert(session, t.LoggedCycleRow, rows)
+    _record(session, by, at, f"cycles logged: {_listed(cycle.id for cycle in cycles)}")
+
+
+def write_weather_year(
+    session: Session,
+    *,
+    name: str,
+    latitude_deg: float,
+    longitude_deg: float,
+    altitude_m: float,
+    weather: Weather,
+    by: str,
+    at: datetime,
+) -> None:
+    """Take a typical year into use, instead of the one before; the place is where it was measured."""
+    starts_us = [(start - EPOCH) // timedelta(microseconds=1) for start in weather.starts_at]
+    packed = BytesIO()
+    np.savez_compressed(
+        packed, starts_us=np.array(starts_us, np.int64), **{name: getattr(weather, name) for name in WEATHER_ARRAYS}
+    )
+    place = {"name": name, "latitude_deg": latitude_deg, "longitude_deg": longitude_deg, "altitude_m": altitude_m}
+    session.execute(delete(t.WeatherYearRow))
+    _insert(session, t.WeatherYearRow, [columns_of(t.WeatherYearRow, weather, arrays=packed.getvalue(), **place)])
+    _record(session, by, at, f"typical year {name} taken into use")
+
+
+def write_setting(session: Session, key: str, value: str, *, by: str, at: datetime) -> None:
+    """Keep a setting that all seats share."""
+    session.merge(t.SettingRow(key=key, value=value))
+    _record(session, by, at, f"setting {key}: {value}")
+
+
+def _edit(
+    session: Session, row: t.OrderRow | y.SiteRow, seen: int, values: dict[str, Any], thing: str, ident: str
+) -> None:
+    """Change a row if it still is of the version seen, which the database itself compares."""
+    set_committed_value(row, "row_version", seen)
+    for name, value in values.items():
+        setattr(row, name, value)
+        flag_modified(row, name)  # so that an edit which changes nothing is compared too
+    _flush_seen(session, thing, ident)
+
+
+def _flush_seen(session: Session, thing: str, ident: str) -> None:
+    try:
+        session.flush()
+    except StaleDataError as error:
+        raise ChangedElsewhere(thing, ident) from error
+
+
+def _insert(session: Session, kind: type[Row], rows: list[dict[str, Any]]) -> None:
+    if rows:
+        session.execute(insert(kind), rows)
+
+
+def _record(session: Session, by: str, at: datetime, what: str) -> None:
+    session.add(t.AuditRow(at=at, by=by, what=what))
+    session.execute(update(t.ChangeCountRow).values(count=t.ChangeCountRow.count + 1))
+
+
+def _listed(names: Iterable[str]) -> str:
+    found = list(names)
+    return ", ".join(found[:20]) + (f" and {len(found) - 20} more" if len(found) > 20 else "")
