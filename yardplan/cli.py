@@ -130,7 +130,7 @@ def heat(
     confidence: Confidence = None,
 ) -> None:
     """Tell the heat outlook: sunrise, sunset, heat and possible cooks of each day and unit."""
-    from yardplan.exchange.documents import heat_document
+    from yardplan.exchange.heat_document import heat_document
 
     with _telling():
         outlook = _outlook(_database(db), first_on, days, confidence)

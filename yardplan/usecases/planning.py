@@ -7,7 +7,7 @@ from yardplan.domain.outcome import Progress, StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.slots import SlotGrid
-from yardplan.exchange.documents import fingerprint
+from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.store.engine import Database
 from yardplan.store.read import read_plan
