@@ -39,8 +39,8 @@ def small_yard(n_units: int = 1, n_people: int = 4) -> Yard:
     """A yard whose crew works 06:00 to 14:00 and 14:00 to 22:00, with two products and two colors."""
     steps = (FinishStep("cut", "bench", "finishing", 20, 1.0, rest_min=120),)
     products = (
-        Product("TANK", "Tank", "PE-L", 20.0, 6.0, 205.0, 70.0, 15, 1, 15, 1, ("M1",), steps),
-        Product("BIN", "Bin", "PE-L", 8.0, 4.0, 205.0, 70.0, 10, 1, 10, 1, ("M2",), steps),
+        Product("TANK", "Tank", "LLDPE", 20.0, 6.0, 205.0, 70.0, 15, 1, 15, 1, ("M1",), steps),
+        Product("BIN", "Bin", "LLDPE", 8.0, 4.0, 205.0, 70.0, 10, 1, 10, 1, ("M2",), steps),
     )
     shifts = (
         Shift("early", time(6), time(14), ((time(10), 20),)),
@@ -56,13 +56,13 @@ def small_yard(n_units: int = 1, n_people: int = 4) -> Yard:
         molds=(small_mold("M1"), small_mold("M2", copies=2)),
         products=products,
         items=(
-            Item("R-SAND", "PE sand", ItemKind.RESIN, 5000.0, "PE-L", "sand"),
-            Item("R-BLACK", "PE black", ItemKind.RESIN, 5000.0, "PE-L", "black"),
+            Item("R-SAND", "PE sand", ItemKind.RESIN, 5000.0, "LLDPE", "sand"),
+            Item("R-BLACK", "PE black", ItemKind.RESIN, 5000.0, "LLDPE", "black"),
         ),
         benches=(Bench("W1", "Bench 1", "bench", "U1"), Bench("W2", "Bench 2", "bench", "U1")),
         shifts=shifts, operators=people,
         clean_downs=(CleanDown("*", "*", 30), CleanDown("sand", "black", 15)),
-        hung=(Hung("1A", MoldCopy("M1", 1), "PE-L", "sand"), Hung("1B", MoldCopy("M2", 1))),
+        hung=(Hung("1A", MoldCopy("M1", 1), "LLDPE", "sand"), Hung("1B", MoldCopy("M2", 1))),
         colors=("sand", "black"),
     )  # fmt: skip
 
