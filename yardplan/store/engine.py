@@ -117,7 +117,8 @@ def _open_file(url: str, where: sa.URL) -> Database:
             raise DatabaseUnreadable(url, f"its folder could not be made: {error.strerror}") from error
         _upgrade(_file_engine(where, foreign_keys=False))
     else:
-        # Read-only, since setting up a connection would already change another program's file.
+        if not path.is_file():
+            raise DatabaseUnreadable(url, "it is not a file")
         look = sa.create_engine("sqlite://", creator=lambda: _connect_read_only(path), poolclass=sa.NullPool)
         found = _found_version(look, where)
         if found != HEAD:
@@ -131,7 +132,9 @@ def _open_file(url: str, where: sa.URL) -> Database:
 
 def _open_server(url: str, where: sa.URL) -> Database:
     try:
-        engine = sa.create_engine(where, pool_pre_ping=True)
+        engine = sa.create_engine(
+            where, pool_pre_ping=True, connect_args={"connect_timeout": 5, "options": "-c lock_timeout=5s"}
+        )
     except ModuleNotFoundError as error:
         reason = f"{error.name} is not installed; install yardplan with its extra 'postgres'"
         raise DatabaseUnreadable(_shown(where), reason) from error
@@ -188,17 +191,23 @@ def _refuse_newer(found: str) -> None:
 def _back_up(path: Path, found: str) -> None:
     """Copy a SQLite file beside itself, named by its version and the date of its last change."""
     changed_at = datetime.fromtimestamp(path.stat().st_mtime, UTC)
-    stem = f"{path.stem}.version-{found}.{changed_at:%Y-%m-%d}"
-    for number in count(1):
-        target = path.with_name(f"{stem}.backup-{number}{path.suffix}")
-        if not target.exists():
-            break
-    with closing(_connect_read_only(path)) as source, closing(sqlite3.connect(target)) as copy:
-        source.backup(copy)
+    unfinished = path.with_name(f"{path.name}.part")
+    names = (f"{path.stem}.version-{found}.{changed_at:%Y-%m-%d}.backup-{number}{path.suffix}" for number in count(1))
+    try:
+        target = next(target for name in names if not (target := path.with_name(name)).exists())
+        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as copy:
+            source.backup(copy)
+        unfinished.rename(target)
+    except (sqlite3.Error, OSError) as error:
+        reason = f"it is older and needs an upgrade, but its backup could not be written first: {error}"
+        raise DatabaseUnreadable(str(path), reason) from error
 
 
 def _connect_read_only(path: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)
+    """Connect so that nothing changes: setting WAL on another program's file would already do that."""
+    at_rest = not path.with_name(f"{path.name}-wal").exists()
+    # Without "immutable" even reading leaves two small files beside a database that is at rest.
+    return sqlite3.connect(f"{path.as_uri()}?{'immutable=1' if at_rest else 'mode=ro'}", uri=True)
 
 
 def _upgrade(engine: sa.Engine) -> None:
@@ -215,7 +224,8 @@ def _upgrade(engine: sa.Engine) -> None:
         if engine.dialect.name == "sqlite":
             # Off while tables are rebuilt, hence looked at as a whole before it counts.
             broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
-            assert not broken, f"the upgrade broke references: {broken[:5]}"
+            if broken:
+                raise RuntimeError(f"the upgrade broke references, nothing was changed: {broken[:5]}")
     engine.dispose()
 
 
