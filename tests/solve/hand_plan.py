@@ -4,7 +4,7 @@ Cook times by the formula of `hand_made_cook`: 45 min x (1 + ((h - 12.5) / 4)^2)
 """
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -31,7 +31,7 @@ def slot(text: str) -> int:
 
 def moment(text: str) -> datetime:
     """The instant of a time such as ``Mon 09:15``."""
-    return at(DAYS[text[:3]], int(text[4:6]) + int(text[7:9]) / 60)
+    return at(DAYS[text[:3]], 0) + timedelta(hours=int(text[4:6]), minutes=int(text[7:9]))
 
 
 def hand_yard() -> Yard:

@@ -1,0 +1,241 @@
+"""What is taken by work that is planned already, and where more work finds room."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from yardplan.domain.people import LOADER, RIGGING
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
+from yardplan.solve.compiled import Compiled, Step, first_slot, runs, span_mask
+
+
+@dataclass(frozen=True)
+class Seat:
+    """Where and when a finishing step finds room."""
+
+    start_slot: int
+    bench_id: str
+    operator_id: str
+
+
+class Bookings:
+    """The free time of everything that work needs; filled by booking rows of a plan.
+
+    Rows that already run may lie before the grid; only their part inside it takes anything.
+
+    Parameters
+    ----------
+    compiled : Compiled
+        The problem in whole numbers.
+    plan : Plan
+        Work that is planned already.
+    overtime : bool
+        Whether people may be asked for more in their overtime shifts.
+    """
+
+    def __init__(self, compiled: Compiled, plan: Plan, *, overtime: bool = True) -> None:
+        self.compiled = compiled
+        self.at_work = compiled.at_work if overtime else compiled.at_work_regular
+        self.chamber_free = {place.id: place.waiting for place in compiled.places}
+        self.field_free = [compiled.open] * len(compiled.units)
+        self.bench_free = dict(compiled.bench_open)
+        self.busy = {row.id: [0] * row.jobs_at_once for row in compiled.people.values()}
+        self.loader_busy = [0] * compiled.problem.yard.site.loaders
+        self.watts_left = [list(row) for row in compiled.finish_watts]
+        self.evening_left = [list(row) for row in compiled.evening_watt_slots]
+        self.stock = {item: list(rows) for item, rows in compiled.supply.items()}
+        self.product_of: dict[str, str] = {}
+        self._person_starts: dict[tuple[str, int], int] = {}
+        self._crew_starts: dict[tuple[tuple[str, ...], int, int], int] = {}
+        self._power_ok: dict[tuple[int, int], int] = {}
+        for cycle in plan.cycles:
+            self.book_cycle(cycle)
+        for change in plan.mold_changes:
+            self.book_change(change)
+        for job in plan.finishing:
+            self.book_job(job)
+
+    def book_cycle(self, cycle: Cycle) -> None:
+        """Take chamber, field, crew and stock for a cycle."""
+        compiled = self.compiled
+        self.product_of[cycle.id] = cycle.product_id
+        self.chamber_free[cycle.chamber_id] &= ~span_mask(cycle.charge_slot, cycle.end_slot)
+        unit_ix = compiled.place_of[cycle.chamber_id].unit_ix
+        self.field_free[unit_ix] &= ~span_mask(cycle.heat_slot, cycle.heat_end_slot)
+        charged = cycle.charge_slot + cycle.clean_slots + compiled.makes[cycle.product_id].charge_slots
+        self.book_people(cycle.charge_crew, cycle.charge_slot, charged)
+        self.book_people(cycle.demold_crew, cycle.demold_slot, cycle.end_slot)
+        if cycle.charge_slot >= 0:  # what was charged before the grid is no longer on hand
+            for item, amount in compiled.uses(cycle.product_id, cycle.color, cycle.pieces).items():
+                self.stock[item].append((cycle.charge_slot, -amount))
+
+    def book_change(self, change: MoldChange) -> None:
+        """Take chamber, loader and crew for a mold change."""
+        span = span_mask(change.start_slot, change.end_slot)
+        self.chamber_free[change.chamber_id] &= ~span
+        _add(self.loader_busy, span)
+        self.book_people(change.crew, change.start_slot, change.end_slot)
+
+    def book_job(self, job: FinishJob) -> None:
+        """Take bench, operator, power and evening energy for a finishing job."""
+        compiled = self.compiled
+        self.bench_free[job.bench_id] &= ~span_mask(job.start_slot, job.end_slot)
+        self.book_people((job.operator_id,), job.start_slot, job.end_slot)
+        unit_ix = compiled.bench_unit[job.bench_id]
+        watts = compiled.makes[self.product_of[job.cycle_id]].steps[job.step_ix].watts
+        for slot in range(max(job.start_slot, 0), min(job.end_slot, compiled.n_slots)):
+            self.watts_left[unit_ix][slot] -= watts
+            evening = compiled.evening_ix[slot]
+            if evening >= 0:
+                self.evening_left[unit_ix][evening] -= watts
+        for key in [key for key in self._power_ok if key[0] == unit_ix]:
+            del self._power_ok[key]
+
+    def book_people(self, crew: Iterable[str], start: int, end: int) -> None:
+        """Take people for ``[start, end)``."""
+        span = span_mask(start, end)
+        for person in crew:
+            _add(self.busy[person], span)
+            for key in [key for key in self._person_starts if key[0] == person]:
+                del self._person_starts[key]
+        self._crew_starts.clear()
+
+    def person_starts(self, person: str, length: int) -> int:
+        """Return the slots in which a person could start a job of `length` slots."""
+        key = (person, length)
+        if key not in self._person_starts:
+            free = ~self.busy[person][-1]
+            one, two = self.at_work[person]
+            self._person_starts[key] = runs(one & free, length) | runs(two & free, length)
+        return self._person_starts[key]
+
+    def crew_starts(self, needs: Sequence[tuple[str, int]], length: int) -> int:
+        """Return the slots in which a crew is free for `length` slots: so many people for each skill, all different.
+
+        By Hall's theorem a crew of different people exists if for every set of the skills asked for, enough people
+        have at least one of them.
+        """
+        needs = [need for need in needs if need[1] > 0]
+        found = self.compiled.open
+        for chosen in range(1, 1 << len(needs)):
+            picked = [need for bit, need in enumerate(needs) if chosen >> bit & 1]
+            found &= self._at_least(tuple(skill for skill, _ in picked), sum(count for _, count in picked), length)
+        return found
+
+    def _at_least(self, skills: tuple[str, ...], count: int, length: int) -> int:
+        key = (skills, count, length)
+        if key not in self._crew_starts:
+            levels = [0] * count
+            for person in self.compiled.skilled(skills):
+                _add(levels, self.person_starts(person, length))
+            self._crew_starts[key] = levels[-1]
+        return self._crew_starts[key]
+
+    def choose_crew(self, needs: Sequence[tuple[str, int]], start: int, length: int) -> tuple[str, ...] | None:
+        """Name a crew for a start at which one is free; people of few skills go first, None if there is none."""
+        wanted = [skill for skill, count in needs for _ in range(count)]
+        free = {
+            person: sorted(self.compiled.people[person].skills.intersection(wanted))
+            for person in self.compiled.people
+            if self.person_starts(person, length) >> start & 1
+        }
+        by_use = sorted(free, key=lambda person: self._reluctance(person, start))
+        return _match(wanted, by_use, free)
+
+    def _reluctance(self, person: str, start: int) -> tuple[bool, int, int, str]:
+        compiled = self.compiled
+        load = (self.busy[person][0] & compiled.day_mask(start)).bit_count()
+        return compiled.in_overtime(person, start), len(compiled.people[person].skills), load, person
+
+    def loader_starts(self, length: int) -> int:
+        """Return the slots in which a loader is free for `length` slots."""
+        return runs(self.compiled.open & ~self.loader_busy[-1], length) if self.loader_busy else 0
+
+    def change_starts(self, mold_id: str) -> int:
+        """Return the slots in which crew and loader are free to hang a mold."""
+        length = self.compiled.change_slots[mold_id]
+        return self.crew_starts(change_needs(self.compiled, mold_id), length) & self.loader_starts(length)
+
+    def stock_from(self, uses: dict[str, int]) -> int | None:
+        """Return the first slot from which on a cycle can take what it uses without overdrawing anything later."""
+        first = 0
+        for item, amount in uses.items():
+            level = sum(change for _, change in self.stock[item])
+            if level < amount:
+                return None
+            changes: dict[int, int] = {}
+            for slot, change in self.stock[item]:
+                changes[slot] = changes.get(slot, 0) + change
+            for slot in sorted(changes, reverse=True):
+                level -= changes[slot]
+                if level < amount:
+                    first = max(first, slot)
+                    break
+        return first
+
+    def seat(self, step: Step, ready_slot: int) -> Seat | None:
+        """Return the earliest place for a finishing step from `ready_slot` on, None if there is none."""
+        compiled = self.compiled
+        people = self.crew_starts(((step.skill, 1),), step.slots) >> ready_slot << ready_slot
+        best: Seat | None = None
+        for bench_id in compiled.benches_of.get(step.bench_kind, ()):
+            unit_ix = compiled.bench_unit[bench_id]
+            mask = people & runs(self.bench_free[bench_id] & self.power_ok(unit_ix, step.watts), step.slots)
+            while (start := first_slot(mask)) is not None and (best is None or start < best.start_slot):
+                if self.evening_allows(unit_ix, start, step.slots, step.watts):
+                    crew = self.choose_crew(((step.skill, 1),), start, step.slots)
+                    if crew is not None:
+                        best = Seat(start, bench_id, crew[0])
+                    break
+                mask &= mask - 1
+        return best
+
+    def power_ok(self, unit_ix: int, watts: int) -> int:
+        """Return the slots in which a unit can feed so much more to its benches."""
+        key = (unit_ix, watts)
+        if key not in self._power_ok:
+            bits = "".join("1" if left >= watts else "0" for left in reversed(self.watts_left[unit_ix]))
+            self._power_ok[key] = int(bits, 2)
+        return self._power_ok[key]
+
+    def evening_allows(self, unit_ix: int, start: int, length: int, watts: int) -> bool:
+        """Tell whether the batteries' evening budgets leave enough for a job."""
+        compiled = self.compiled
+        if not compiled.evening_mask & span_mask(start, start + length):
+            return True
+        left = self.evening_left[unit_ix]
+        return all(slots * watts <= left[evening] for evening, slots in compiled.evening_slots(start, length).items())
+
+
+def change_needs(compiled: Compiled, mold_id: str) -> tuple[tuple[str, int], ...]:
+    """Return the crew that hangs a mold: one to drive the loader, and the riggers."""
+    return ((LOADER, 1), (RIGGING, compiled.molds[mold_id].change_crew))
+
+
+def _add(levels: list[int], span: int) -> None:
+    """Count one more in every slot of `span`: bit s of ``levels[k]`` says that more than k are there."""
+    for ix, level in enumerate(levels):
+        levels[ix] = level | span
+        span &= level
+        if not span:
+            break
+
+
+def _match(wanted: list[str], people: list[str], skills: dict[str, list[str]]) -> tuple[str, ...] | None:
+    """Give each wanted skill a different person by augmenting paths; earlier people are preferred."""
+    holder: dict[str, int] = {}
+
+    def give(seat: int, tried: set[str]) -> bool:
+        for person in people:
+            if wanted[seat] in skills[person] and person not in tried:
+                tried.add(person)
+                if person not in holder or give(holder[person], tried):
+                    holder[person] = seat
+                    return True
+        return False
+
+    if not all(give(seat, set()) for seat in range(len(wanted))):
+        return None
+    crew = [""] * len(wanted)
+    for person, seat in holder.items():
+        crew[seat] = person
+    return tuple(crew)

@@ -1,0 +1,403 @@
+"""Dispatch rules: a whole plan at once, cycle after cycle, the way a foreman would do it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from heapq import heapify, heappop, heappush
+from itertools import count
+from math import exp
+
+from yardplan.domain.equipment import MoldCopy
+from yardplan.domain.people import HANDLING
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
+from yardplan.solve.bookings import Bookings, change_needs
+from yardplan.solve.compiled import Compiled, CookRow, Line, Place, first_slot, runs, span_mask
+
+DAY_SLOTS = 288
+"""A day of five-minute slots: the yardstick of the rules' look-ahead; nothing exact depends on it."""
+
+
+@dataclass(frozen=True)
+class Manner:
+    """One way to decide which order a free chamber serves next.
+
+    Attributes
+    ----------
+    urgency : callable
+        From the dispatcher, the order and where its next cycle would go to a number; the greatest goes first.
+    overtime : bool
+        Whether people may be planned in overtime shifts.
+    """
+
+    name: str
+    urgency: Callable[["Dispatcher", Line, "Placement"], float]
+    overtime: bool = True
+
+
+@dataclass
+class Spot:
+    """A chamber while the plan is laid: free from `at`, with `hung` in it, up to the next kept work."""
+
+    place: Place
+    at: int
+    hung: MoldCopy | None
+    kept: list[Cycle | MoldChange] = field(default_factory=list)
+
+    @property
+    def limit(self) -> int | None:
+        """Start of the next kept work."""
+        return _start(self.kept[0]) if self.kept else None
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where and when the next cycle of an order could go, with the mold change that it needs."""
+
+    line: Line
+    copy: MoldCopy
+    change_slot: int | None
+    charge_slot: int
+    clean_slots: int
+    heat_slot: int
+    heat_end_slot: int
+    cool_end_slot: int
+    demold_slot: int
+    end_slot: int
+    sun_slots: int
+    """Slots from when the chamber fell free to the end of heat in which a heat could have begun."""
+
+
+class Dispatcher:
+    """Lays a plan by one manner; see `dispatch`."""
+
+    def __init__(self, compiled: Compiled, manner: Manner) -> None:
+        self.compiled, self.manner = compiled, manner
+        kept = compiled.problem.kept
+        self.book = Bookings(compiled, kept, overtime=manner.overtime)
+        self.cycles, self.changes, self.jobs = list(kept.cycles), list(kept.mold_changes), list(kept.finishing)
+        self.pieces: dict[int, list[int]] = {line.ix: [] for line in compiled.lines}
+        self.where: dict[MoldCopy, str | None] = dict.fromkeys(compiled.copies)
+        self.loose_from: dict[MoldCopy, int] = dict.fromkeys(compiled.copies, compiled.now_slot)
+        self.bound: dict[MoldCopy, str] = {}
+        self.spots = [self._spot(place) for place in compiled.places]
+        self.numbers = count(1)  # names with a ~ are passing ones, see names.py
+
+    def plan(self) -> Plan:
+        """Return the plan: cycles first, then the finishing of all that is molded."""
+        queue = [(spot.at, ix) for ix, spot in enumerate(self.spots)]
+        heapify(queue)
+        idle: set[int] = set()
+        while queue:
+            _, ix = heappop(queue)
+            spot = self.spots[ix]
+            best = self._best(spot)
+            if best is not None:
+                freed = self._commit(spot, best)
+                heappush(queue, (spot.at, ix))
+                if freed is not None:
+                    for other in idle:
+                        heappush(queue, (max(self.spots[other].at, freed), other))
+                    idle.clear()
+            elif spot.kept:
+                self._pass_kept(spot)
+                heappush(queue, (spot.at, ix))
+            else:
+                idle.add(ix)
+        self._finish()
+        return Plan(self.compiled.grid, tuple(self.cycles), tuple(self.changes), tuple(self.jobs))
+
+    def missing(self, line: Line) -> int:
+        """Return the pieces of an order that no cycle makes yet."""
+        return line.order.quantity - line.kept_pieces - sum(self.pieces[line.ix])
+
+    def hung_copies(self, line: Line) -> int:
+        """Return how many molds that can make an order hang in chambers now."""
+        molds = self.compiled.recipes[line.order.product_id]
+        return sum(spot.hung is not None and spot.hung.mold_id in molds for spot in self.spots)
+
+    # --- kept work -------------------------------------------------------------------------------------------
+
+    def _spot(self, place: Place) -> Spot:
+        kept = self.compiled.problem.kept
+        rows: list[Cycle | MoldChange] = [row for row in kept.cycles if row.chamber_id == place.id]
+        rows += [row for row in kept.mold_changes if row.chamber_id == place.id]
+        rows.sort(key=lambda row: (_start(row), row.end_slot))
+        spot = Spot(place, self.compiled.now_slot, self.compiled.hung.get(place.id), rows)
+        for row in rows:
+            for copy in _molds(row):
+                self.bound[copy] = place.id
+        if spot.hung is not None:
+            self.where[spot.hung] = place.id
+        while spot.kept and _start(spot.kept[0]) <= spot.at:
+            self._pass_kept(spot)
+        self._hang_for_kept(spot)
+        return spot
+
+    def _hang_for_kept(self, spot: Spot) -> None:
+        """Plan the mold changes that kept work needs but does not bring along."""
+        hung, at = spot.hung, spot.at
+        for row in list(spot.kept):
+            if isinstance(row, Cycle) and row.mold != hung:
+                length = self.compiled.change_slots[row.mold.mold_id]
+                room = self.book.chamber_free[spot.place.id] & spot.place.open & span_mask(at, row.charge_slot)
+                start = first_slot(self.book.change_starts(row.mold.mold_id) & runs(room, length), at)
+                if start is not None:
+                    change = self._change(spot.place.id, hung, row.mold, start)
+                    spot.kept.insert(spot.kept.index(row), change)
+            hung, at = (row.mold if isinstance(row, Cycle) else row.mold_in), row.end_slot
+
+    def _pass_kept(self, spot: Spot) -> None:
+        row = spot.kept.pop(0)
+        spot.at = max(spot.at, row.end_slot)
+        if isinstance(row, MoldChange):
+            self._move(spot, row.mold_in, row.end_slot)
+        else:
+            self._move(spot, row.mold, row.charge_slot)
+        still = {copy for other in spot.kept for copy in _molds(other)}
+        for copy in _molds(row):
+            if copy not in still and self.bound.get(copy) == spot.place.id:
+                del self.bound[copy]
+
+    def _move(self, spot: Spot, copy: MoldCopy, slot: int) -> None:
+        if spot.hung is not None and spot.hung != copy:
+            self.where[spot.hung] = None
+            self.loose_from[spot.hung] = max(slot, self.compiled.now_slot)
+        spot.hung = copy
+        self.where[copy] = spot.place.id
+
+    # --- cycles ----------------------------------------------------------------------------------------------
+
+    def _best(self, spot: Spot) -> Placement | None:
+        found = [
+            placed
+            for line in self.compiled.lines
+            if self.missing(line) > 0
+            for copy in self._copies(spot, line)
+            if (placed := self._place(spot, line, copy)) is not None
+        ]
+        return max(found, key=lambda placed: self.manner.urgency(self, placed.line, placed), default=None)
+
+    def _copies(self, spot: Spot, line: Line) -> list[MoldCopy]:
+        """Return the molds that could make an order's next cycle here: the one that hangs, else one of each type."""
+        compiled = self.compiled
+        found = []
+        for mold_id in compiled.recipes[line.order.product_id]:
+            cavities = compiled.molds[mold_id].cavities
+            if cavities - min([*self.pieces[line.ix], cavities]) >= self.missing(line):
+                continue  # one of the smaller cycles would not be needed any more
+            if compiled.row(mold_id, line.order.product_id, spot.place.id) is None:
+                continue
+            if spot.hung is not None and spot.hung.mold_id == mold_id:
+                found.append(spot.hung)
+            elif not spot.kept:
+                loose = [
+                    copy for copy in compiled.copies_of[mold_id] if self.where[copy] is None and copy not in self.bound
+                ]
+                if loose:
+                    found.append(min(loose, key=lambda copy: (self.loose_from[copy], copy)))
+        return found
+
+    def _place(self, spot: Spot, line: Line, copy: MoldCopy) -> Placement | None:
+        compiled, book, make = self.compiled, self.book, line.make
+        row = compiled.row(copy.mold_id, line.order.product_id, spot.place.id)
+        pieces = compiled.molds[copy.mold_id].cavities
+        stock_slot = book.stock_from(compiled.uses(line.order.product_id, line.order.color, pieces))
+        if row is None or stock_slot is None:
+            return None
+        end = compiled.n_slots if spot.limit is None else spot.limit
+        room = book.chamber_free[spot.place.id] & span_mask(spot.at, end) & compiled.copy_open[copy]
+        at, change_slot = spot.at, None
+        if spot.hung != copy:
+            length = compiled.change_slots[copy.mold_id]
+            can_move = book.chamber_free[spot.place.id] & spot.place.open & span_mask(spot.at, end)
+            starts = book.change_starts(copy.mold_id) & runs(can_move, length)
+            change_slot = first_slot(starts, max(at, self.loose_from[copy]))
+            if change_slot is None:
+                return None
+            at = change_slot + length
+        clean = compiled.clean_slots(self._state(copy, at), line.state)
+        length = clean + make.charge_slots
+        product = make.product
+        charge_starts = book.crew_starts(((HANDLING, product.charge_crew),), length)
+        charge_starts &= runs(room & spot.place.open, length)
+        demold_starts = book.crew_starts(((HANDLING, product.demold_crew),), make.demold_slots)
+        demold_starts &= runs(spot.place.open, make.demold_slots)
+        field_free = book.field_free[spot.place.unit_ix]
+        at = max(at, stock_slot)
+        while (charge := first_slot(charge_starts, at)) is not None:
+            after = _run_end(room, charge)
+            heat = best_heat(row, field_free, spot.place.open, charge + length, after)
+            if heat is not None:
+                heat_end = heat + row.cook[heat]
+                cool_end = heat_end + row.cool[heat]
+                demold = first_slot(demold_starts, cool_end)
+                if demold is not None and demold + make.demold_slots <= after:
+                    placed = Placement(
+                        line, copy, change_slot, charge, clean, heat, heat_end, cool_end, demold,
+                        demold + make.demold_slots, (row.starts & span_mask(spot.at, heat_end)).bit_count(),
+                    )  # fmt: skip
+                    return placed if self._suits_kept(spot, placed) else None
+            at = after
+        return None
+
+    def _state(self, copy: MoldCopy, before_slot: int) -> tuple[str, str]:
+        return self.compiled.last_state(self.cycles, copy, before_slot)
+
+    def _suits_kept(self, spot: Spot, placed: Placement) -> bool:
+        """Tell whether kept cycles of the same mold still begin with the clean-down that they hold."""
+        after = next((row for row in spot.kept if isinstance(row, Cycle) and row.mold == placed.copy), None)
+        if after is None:
+            return True
+        grade = self.compiled.makes[after.product_id].product.resin_grade
+        return self.compiled.clean_slots(placed.line.state, (grade, after.color)) == after.clean_slots
+
+    def _commit(self, spot: Spot, placed: Placement) -> int | None:
+        """Book a placement; returns the slot from which a mold that was taken out is free, None if none was."""
+        freed = None
+        if placed.change_slot is not None:
+            change = self._change(spot.place.id, spot.hung, placed.copy, placed.change_slot)
+            freed = change.end_slot if spot.hung is not None else None
+            self._move(spot, placed.copy, change.end_slot)
+        make, order = placed.line.make, placed.line.order
+        product = make.product
+        cycle = Cycle(
+            f"~c{next(self.numbers)}", order.id, product.id, order.color, placed.copy, spot.place.id,
+            self.compiled.molds[placed.copy.mold_id].cavities, placed.charge_slot, placed.clean_slots,
+            placed.heat_slot, placed.heat_end_slot, placed.cool_end_slot, placed.demold_slot, placed.end_slot,
+            self._crew(product.charge_crew, placed.charge_slot, placed.clean_slots + make.charge_slots),
+            self._crew(product.demold_crew, placed.demold_slot, make.demold_slots),
+        )  # fmt: skip
+        self.book.book_cycle(cycle)
+        self.cycles.append(cycle)
+        self.pieces[placed.line.ix].append(cycle.pieces)
+        spot.at = cycle.end_slot
+        return freed
+
+    def _change(self, chamber_id: str, out: MoldCopy | None, copy: MoldCopy, start: int) -> MoldChange:
+        needs, length = change_needs(self.compiled, copy.mold_id), self.compiled.change_slots[copy.mold_id]
+        crew = self.book.choose_crew(needs, start, length)
+        change = MoldChange(f"~h{next(self.numbers)}", chamber_id, out, copy, start, start + length, crew or ())
+        self.book.book_change(change)
+        self.changes.append(change)
+        return change
+
+    def _crew(self, count: int, start: int, length: int) -> tuple[str, ...]:
+        return self.book.choose_crew(((HANDLING, count),), start, length) or ()
+
+    # --- finishing -------------------------------------------------------------------------------------------
+
+    def _finish(self) -> None:
+        line_of = self.compiled.line_of
+        done = {(job.cycle_id, job.step_ix): job.end_slot for job in self.jobs}
+        order = sorted(self.cycles, key=lambda row: (line_of[row.order_id].goal_slot, row.end_slot, row.id))
+        for cycle in order:
+            ready, jobs = cycle.end_slot, []
+            for step_ix, step in enumerate(self.compiled.makes[cycle.product_id].steps):
+                if (cycle.id, step_ix) in done:
+                    ready = done[cycle.id, step_ix]
+                    continue
+                seat = self.book.seat(step, max(ready + step.rest_slots, self.compiled.now_slot))
+                if seat is None:
+                    break
+                ready = seat.start_slot + step.slots
+                job = FinishJob(
+                    f"~f{next(self.numbers)}", cycle.id, step_ix, seat.bench_id, seat.operator_id,
+                    seat.start_slot, ready, step.kwh,
+                )  # fmt: skip
+                self.book.book_job(job)
+                jobs.append(job)
+            else:
+                # A routing that cannot be finished inside the grid is not begun; its bookings are lost to the rest.
+                self.jobs += jobs
+
+
+def best_heat(row: CookRow, field_free: int, open_slots: int, from_slot: int, until_slot: int) -> int | None:
+    """Return the start of heat that ends first and, of these, the last one: more sun makes up for the wait."""
+    best, best_end = None, until_slot
+    starts = row.starts & field_free
+    at = first_slot(starts, from_slot)
+    while at is not None and at < best_end:
+        end = at + row.cook[at]
+        cook, both = (1 << row.cook[at]) - 1, (1 << row.cook[at] + row.cool[at]) - 1
+        if end <= best_end and field_free >> at & cook == cook and open_slots >> at & both == both:
+            best, best_end = at, end
+        at = first_slot(starts, at + 1)
+    return best
+
+
+def dispatch(compiled: Compiled, manner: Manner) -> Plan:
+    """Return the plan that a manner of dispatching makes; kept work is in it unchanged."""
+    return Dispatcher(compiled, manner).plan()
+
+
+def _earliest_due(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
+    return -line.goal_slot - _setup(placed)
+
+
+def _order_of_entry(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
+    return -line.ix * DAY_SLOTS / 4 - _setup(placed)
+
+
+def _setup(placed: Placement) -> float:
+    """Return what a mold change counts for the plain rules: half a day, and the sun that is lost by it twice."""
+    return placed.sun_slots * 2 + (DAY_SLOTS / 2 if placed.change_slot is not None else 0)
+
+
+def tardiness(look_ahead_days: float) -> Callable[[Dispatcher, Line, Placement], float]:
+    """Return the apparent tardiness cost: what a cycle is worth for each slot of sun that it takes.
+
+    An order is worth more the less slack it has, and the fewer cycles it still needs.
+    Source: Vepsalainen and Morton, Priority rules for job shops with weighted tardiness costs, Management Science
+    33(8), 1987, for the exponential look-ahead; the set-up term as in Lee, Bhaskaran and Pinedo, IIE Transactions
+    29, 1997, but here the lost sun stands for the set-up. Both from memory.
+    """
+    ahead = look_ahead_days * DAY_SLOTS
+
+    def urgency(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
+        compiled, weights = dispatcher.compiled, dispatcher.compiled.problem.weights
+        cavities = compiled.molds[placed.copy.mold_id].cavities
+        cycles = -(-dispatcher.missing(line) // cavities)
+        copies = max(dispatcher.hung_copies(line) + (placed.change_slot is not None), 1)
+        per_day = compiled.cycles_per_day(placed.copy.mold_id, line.order.product_id)
+        finish = placed.end_slot + (cycles - 1) / (copies * per_day) * DAY_SLOTS + _tail_slots(line)
+        late = line.late_weight * ahead * exp(-max(line.goal_slot - finish, 0) / ahead) / cycles
+        share = line.order.priority * weights.missing_piece_share * 1000 * cavities / line.order.quantity
+        left = share * exp(-max(compiled.n_slots - finish, 0) / ahead)
+        change = weights.mold_change if placed.change_slot is not None else 0
+        clean = weights.clean_down if placed.clean_slots else 0
+        return (late + left - change - clean) / (placed.sun_slots + 1)
+
+    return urgency
+
+
+def _tail_slots(line: Line) -> int:
+    return sum(step.rest_slots + step.slots for step in line.make.steps)
+
+
+MANNERS = (
+    Manner("earliest due", _earliest_due),
+    Manner("order of entry", _order_of_entry),
+    Manner("tardiness, a day ahead", tardiness(1.0)),
+    Manner("tardiness, three days ahead", tardiness(3.0)),
+)
+"""The rules that are tried; the best plan of them is taken."""
+
+
+def without_overtime(manner: Manner) -> Manner:
+    """Return the same manner with overtime shifts left alone."""
+    return replace(manner, name=f"{manner.name}, no overtime", overtime=False)
+
+
+def _start(row: Cycle | MoldChange) -> int:
+    return row.charge_slot if isinstance(row, Cycle) else row.start_slot
+
+
+def _molds(row: Cycle | MoldChange) -> list[MoldCopy]:
+    if isinstance(row, Cycle):
+        return [row.mold]
+    return [row.mold_in] if row.mold_out is None else [row.mold_out, row.mold_in]
+
+
+def _run_end(mask: int, slot: int) -> int:
+    """Return the end of the run of set slots that `slot` is in."""
+    rest = ~(mask >> slot)
+    return slot + (rest & -rest).bit_length() - 1
