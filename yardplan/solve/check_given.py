@@ -11,6 +11,9 @@ from yardplan.solve.check_case import Case, Row, Span, broken, row_span
 _TOLERANCE = 1e-6
 """kg or pieces by which sums of floating-point numbers may be off."""
 
+_YARD = (ResourceKind.YARD, "")
+"""The yard as a resource that may be down; it needs no name."""
+
 
 def known_names(case: Case) -> Iterator[Violation]:
     """Demand that orders, products, molds, chambers, benches and people exist, and ids are used once."""
@@ -59,7 +62,8 @@ def horizon(case: Case) -> Iterator[Violation]:
             continue
         start_slot, end_slot = row_span(row)
         if start_slot < case.now_slot:
-            text = f"{case.name(row)} would start at {case.when(start_slot)}, but it is {case.when(case.now_slot)} now"
+            first = case.when(case.now_slot)
+            text = f"{case.name(row)} would start at {case.when(start_slot)}, new work may start from {first} on"
             yield broken(Rule.HORIZON, text, row)
         if end_slot > case.n_slots:
             text = f"{case.name(row)} ends at {case.when(end_slot)}, the plan's days end at {case.when(case.n_slots)}"
@@ -111,21 +115,23 @@ def stock(case: Case) -> Iterator[Violation]:
 def downtime(case: Case) -> Iterator[Violation]:
     """Demand that nothing happens on what is down.
 
-    While a unit or chamber is down nothing is handled, heated, cooled or changed there; a filled mold may wait in
-    it. Benches fed by the unit go on. A mold that is down is not in a cycle, from charging to the end.
+    While the yard, a unit or a chamber is down nothing is handled, heated, cooled or changed there; a filled mold
+    may wait in it. Benches fed by a unit go on while it is down. A mold that is down is not in a cycle, from
+    charging to the end.
     """
     on_resource: dict[tuple[ResourceKind, str], list[Span]] = defaultdict(list)
     for span, resources in _uses(case):
         if not case.is_fact(span.row):
-            for resource in (*resources, (ResourceKind.YARD, "")):
+            for resource in resources:
                 on_resource[resource].append(span)
     for down in case.yard.downtimes:
         # Each slot that the down-time touches is lost.
         start_slot, end_slot = case.grid.slot(down.start_at), case.grid.slot_up(down.end_at)
-        is_yard = down.kind is ResourceKind.YARD
-        for span in on_resource[down.kind, "" if is_yard else down.resource_id]:
+        what, resource = f"{down.kind} {down.resource_id}", (down.kind, down.resource_id)
+        if down.kind is ResourceKind.YARD:
+            what, resource = "the yard", _YARD
+        for span in on_resource[resource]:
             if span.overlaps(start_slot, end_slot):
-                what = "the yard" if is_yard else f"{down.kind} {down.resource_id}"
                 text = (
                     f"{span.doing}, {case.when(span.start_slot)} to {case.when(span.end_slot)}, while {what} is down "
                     f"from {case.when(start_slot)} to {case.when(end_slot)} ({down.reason})"
@@ -157,11 +163,11 @@ def kept_work(case: Case) -> Iterator[Violation]:
 def _uses(case: Case) -> Iterator[tuple[Span, list[tuple[ResourceKind, str]]]]:
     """Yield each span of work with the resources that must not be down while it lasts."""
     for work in case.work:
-        people = [(ResourceKind.OPERATOR, person_id) for person_id in set(work.people)]
+        people = [(ResourceKind.OPERATOR, person_id) for person_id in sorted(set(work.people))]
         if isinstance(work.row, Cycle | MoldChange):
             yield work, people + _place(case, work.row.chamber_id)
         else:
-            yield work, [*people, (ResourceKind.BENCH, work.row.bench_id)]
+            yield work, [*people, (ResourceKind.BENCH, work.row.bench_id), _YARD]
     for cycle in case.cycles:
         name, place = case.name(cycle), _place(case, cycle.chamber_id)
         yield Span(cycle, f"heat of {name}", cycle.heat_slot, cycle.heat_end_slot), place
@@ -171,4 +177,4 @@ def _uses(case: Case) -> Iterator[tuple[Span, list[tuple[ResourceKind, str]]]]:
 
 def _place(case: Case, chamber_id: str) -> list[tuple[ResourceKind, str]]:
     unit = case.yard.units[case.unit_ix[chamber_id]]
-    return [(ResourceKind.CHAMBER, chamber_id), (ResourceKind.UNIT, unit.id)]
+    return [(ResourceKind.CHAMBER, chamber_id), (ResourceKind.UNIT, unit.id), _YARD]
