@@ -36,7 +36,8 @@ class Span(NamedTuple):
 class Case:
     """A problem and a plan on the same grid, with the look-ups that the rules share.
 
-    `cycles`, `changes` and `finishing` hold only rows that can be judged; `plan` holds all.
+    `cycles`, `changes` and `finishing` (jobs with their routing steps) hold only what can be judged; `plan` holds
+    all. `work` is what people do in them.
     """
 
     def __init__(self, problem: Problem, plan: Plan) -> None:
@@ -58,7 +59,9 @@ class Case:
         self.cycles = tuple(row for row in plan.cycles if self._can_judge(row))
         self.changes = tuple(row for row in plan.mold_changes if self._can_judge(row))
         self.cycle = {cycle.id: cycle for cycle in self.cycles}
-        self.finishing = tuple(row for row in plan.finishing if self._can_judge(row) and self.step(row))
+        self.finishing = tuple(
+            (row, step) for row in plan.finishing if self._can_judge(row) and (step := self.step(row))
+        )
         self.work = tuple(self._all_work())
 
     @property
@@ -156,10 +159,9 @@ class Case:
             span = (change.start_slot, change.end_slot)
             crew = 1 + self.molds[change.mold_in.mold_id].change_crew
             yield Span(change, self.name(change), *span, change.crew, crew, RIGGING)
-        for job in self.finishing:
-            if step := self.step(job):
-                span = (job.start_slot, job.end_slot)
-                yield Span(job, f"{self.name(job)} ({step.name})", *span, (job.operator_id,), 1, step.skill)
+        for job, step in self.finishing:
+            span = (job.start_slot, job.end_slot)
+            yield Span(job, f"{self.name(job)} ({step.name})", *span, (job.operator_id,), 1, step.skill)
 
 
 def row_span(row: Row) -> tuple[int, int]:

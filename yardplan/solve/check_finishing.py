@@ -23,13 +23,13 @@ def finish_routing(case: Case) -> Iterator[Violation]:
             n_steps = len(case.products[cycle.product_id].routing)
             text = f"{case.name(job)} is step {job.step_ix + 1}; {cycle.product_id} has {n_steps} finishing steps"
             yield broken(Rule.ROUTING, text, job)
-    for job, _ in _steps(case):
+    for job, _ in case.finishing:
         done[job.cycle_id, job.step_ix].append(job)
     for (cycle_id, step_ix), jobs in done.items():
         if len(jobs) > 1 and not all(map(case.is_fact, jobs)):
             text = f"step {step_ix + 1} of cycle {cycle_id} is planned {len(jobs)} times"
             yield broken(Rule.ROUTING, text, *jobs)
-    for job, step in _steps(case):
+    for job, step in case.finishing:
         if case.is_fact(job):
             continue
         name = f"{case.name(job)} ({step.name})"
@@ -51,8 +51,8 @@ def finish_routing(case: Case) -> Iterator[Violation]:
 
 def finish_rest(case: Case) -> Iterator[Violation]:
     """Demand the part's rest after demolding, or after the step before."""
-    ends = {(job.cycle_id, job.step_ix): job.end_slot for job, _ in _steps(case)}
-    for job, step in _steps(case):
+    ends = {(job.cycle_id, job.step_ix): job.end_slot for job, _ in case.finishing}
+    for job, step in case.finishing:
         first = job.step_ix == 0
         end_slot = case.cycle[job.cycle_id].end_slot if first else ends.get((job.cycle_id, job.step_ix - 1))
         if end_slot is None or case.is_fact(job):
@@ -70,7 +70,7 @@ def finish_rest(case: Case) -> Iterator[Violation]:
 def bench(case: Case) -> Iterator[Violation]:
     """Demand a bench of the right kind, with one job at a time."""
     spans = defaultdict(list)
-    for job, step in _steps(case):
+    for job, step in case.finishing:
         spans[job.bench_id].append(Span(job, f"{job.id} ({step.name})", job.start_slot, job.end_slot))
         kind = case.benches[job.bench_id].kind
         if kind != step.bench_kind and not case.is_fact(job):
@@ -132,12 +132,8 @@ def bench_power(case: Case) -> Iterator[Violation]:
             yield broken(Rule.EVENING_POWER, text, *running)
 
 
-def _steps(case: Case) -> list[tuple[FinishJob, FinishStep]]:
-    return [(job, step) for job in case.finishing if (step := case.step(job))]
-
-
 def _fed_by(case: Case, unit_id: str) -> list[tuple[FinishJob, FinishStep]]:
-    return [(job, step) for job, step in _steps(case) if case.benches[job.bench_id].unit_id == unit_id]
+    return [(job, step) for job, step in case.finishing if case.benches[job.bench_id].unit_id == unit_id]
 
 
 def _inside(case: Case, job: FinishJob) -> slice:
