@@ -1,0 +1,272 @@
+import csv
+from contextlib import suppress
+from datetime import UTC, datetime
+from pathlib import Path
+
+import openpyxl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.small_yard import TZ, at, small_orders, small_yard
+from yardplan.domain.errors import BadFile
+from yardplan.domain.orders import Order
+from yardplan.exchange.order_files import read_orders, write_orders
+
+HEADER = "order,customer,product,color,quantity,due,promise,priority,note"
+GOOD = "N-1,Invented Farm,TANK,sand,4,2027-05-20,,2,"
+YARD = small_yard()
+
+
+def _read(path: Path, known=frozenset()):
+    return read_orders(path, YARD, known_ids=known)
+
+
+def _file(tmp_path, *rows, header=HEADER, name="orders.csv") -> Path:
+    path = tmp_path / name
+    path.write_text("\n".join((header, *rows)) + "\n", encoding="utf-8")
+    return path
+
+
+def _book(tmp_path, rows, title="Sheet", **more_sheets) -> Path:
+    book = openpyxl.Workbook()
+    book.active.title = title
+    for row in rows:
+        book.active.append(row)
+    for name, cells in more_sheets.items():
+        sheet = book.create_sheet(name)
+        for row in cells:
+            sheet.append(row)
+    book.save(tmp_path / "orders.xlsx")
+    return tmp_path / "orders.xlsx"
+
+
+def test_a_date_means_the_end_of_that_local_day(tmp_path):
+    (order,) = _read(_file(tmp_path, "N-1,Invented Farm,TANK,sand,4,2027-05-20,2027-05-19 14:30,2,with lid"))
+    assert order == Order("N-1", "Invented Farm", "TANK", "sand", 4, at(3, 24), at(2, 14.5), 2, "with lid")
+
+
+def test_columns_may_come_in_any_order_and_optional_ones_may_be_left_out(tmp_path):
+    path = _file(tmp_path, "2027-05-20,4,sand,TANK,N-1", header="Due,QUANTITY,color,product,order")
+    assert _read(path) == (Order("N-1", "", "TANK", "sand", 4, at(3, 24)),)
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
+@pytest.mark.parametrize("line_end", ["\n", "\r\n", "\r"])
+def test_delimiter_byte_order_mark_and_line_ends_are_found_out(tmp_path, delimiter, encoding, line_end):
+    text = line_end.join((HEADER, GOOD.replace("Invented Farm", "Señor Invented"))).replace(",", delimiter)
+    path = tmp_path / "orders.csv"
+    path.write_bytes(text.encode(encoding))
+    (order,) = _read(path)
+    assert (order.customer, order.quantity, order.due_at) == ("Señor Invented", 4, at(3, 24))
+
+
+def test_a_cell_may_hold_the_delimiter_or_a_new_line_and_rows_count_as_in_a_spreadsheet(tmp_path):
+    two_lines = 'N-1,"Farm, Invented",TANK,sand,4,2027-05-20,,,"first\nsecond"'
+    (order,) = _read(_file(tmp_path, two_lines))
+    assert (order.customer, order.note) == ("Farm, Invented", "first\nsecond")
+    with pytest.raises(BadFile, match="row 4, column quantity"):
+        _read(_file(tmp_path, two_lines, "", "N-2,,TANK,sand,x,2027-05-20,,,"))
+
+
+# Where the clocks change: IANA time-zone database, America/Denver 2027 (14 March and 7 November).
+def test_a_time_that_the_clock_shows_twice_needs_its_offset(tmp_path):
+    with pytest.raises(BadFile, match=r"expected an offset with this time, -06:00 or -07:00"):
+        _read(_file(tmp_path, "N-1,,TANK,sand,4,2027-11-07 01:30,,,"))
+    (order,) = _read(_file(tmp_path, "N-1,,TANK,sand,4,2027-11-07 01:30-07:00,,,"))
+    assert order.due_at == datetime(2027, 11, 7, 8, 30, tzinfo=UTC)
+    write_orders(tmp_path / "out.csv", (order,), TZ)
+    assert _read(tmp_path / "out.csv") == (order,)
+
+
+CSV_FAULTS = {
+    "unknown product": ("N-1,,TUB,sand,4,2027-05-20,,,", "row 2, column product: is 'TUB'", "one of BIN, TANK"),
+    "negative quantity": ("N-1,,TANK,sand,-3,2027-05-20,,,", "column quantity: is -3", "whole number of pieces from 1"),
+    "no quantity": ("N-1,,TANK,sand,0,2027-05-20,,,", "column quantity: is 0", "whole number of pieces from 1"),
+    "absurd quantity": ("N-1,,TANK,sand,1000000000,2027-05-20,,,", "column quantity: is 1000000000", "to 100,000"),
+    "half a piece": ("N-1,,TANK,sand,3.5,2027-05-20,,,", "column quantity: is '3.5'", "whole number"),
+    "decimal comma": ('N-1,,TANK,sand,"3,5",2027-05-20,,,', "column quantity: is '3,5'", "whole number"),
+    "thousands mark": ('N-1,,TANK,sand,"1,000",2027-05-20,,,', "column quantity: is '1,000'", "without separators"),
+    "word as quantity": ("N-1,,TANK,sand,four,2027-05-20,,,", "column quantity: is 'four'", "whole number"),
+    "endless number": (f"N-1,,TANK,sand,{'9' * 5000},2027-05-20,,,", "column quantity: is '9999", "whole number"),
+    "exponent": ("N-1,,TANK,sand,1e2,2027-05-20,,,", "column quantity: is '1e2'", "whole number"),
+    "31 February": ("N-1,,TANK,sand,4,2027-02-31,,,", "column due: is '2027-02-31'", "a date such as"),
+    "day and month unclear": ("N-1,,TANK,sand,4,03/04/2027,,,", "column due: is '03/04/2027'", "a date such as"),
+    "no year of this age": ("N-1,,TANK,sand,4,9999-12-31,,,", "column due: is '9999-12-31'", "a date such as"),
+    "25 o'clock": ("N-1,,TANK,sand,4,2027-05-20,2027-05-20 25:00,,", "column promise: is '2027-05-20 25:00'", "a date"),
+    "skipped by the clock": ("N-1,,TANK,sand,4,2027-03-14 02:30,,,", "column due", "put forward over this one"),
+    "blank due": ("N-1,,TANK,sand,4,,,,", "column due: is blank", "a date such as"),
+    "blank number": (",,TANK,sand,4,2027-05-20,,,", "column order: is blank", "some text"),
+    "unknown color": ("N-1,,TANK,mauve,4,2027-05-20,,,", "column color: is 'mauve'", "black, sand"),
+    "priority ten": ("N-1,,TANK,sand,4,2027-05-20,,10,", "column priority: is 10", "1 to 9"),
+    "cut last line": ("N-1,,TANK,san", "row 2: has 4 cells", "expected 9"),
+    "too many cells": (GOOD + ",left over", "row 2: has 10 cells", "expected 9"),
+    "open quote": ('N-1,"Invented Farm,TANK,sand,4,2027-05-20,,,', "row 2: cannot be split", "quotes in pairs"),
+    "twice in the file": (GOOD + "\n" + GOOD, "row 3, column order: is 'N-1', which is there already", "once"),
+    "known already": (GOOD.replace("N-1", "Y-9"), "column order: is 'Y-9', which the yard has already", "new number"),
+    "no orders": ("", "file: has no orders", "a row for each"),
+}
+
+
+@pytest.mark.parametrize("fault", CSV_FAULTS)
+def test_each_fault_of_a_row_is_told_with_its_place_and_what_is_allowed(tmp_path, fault):
+    rows, place, allowed = CSV_FAULTS[fault]
+    path = _file(tmp_path, rows)
+    before = path.read_bytes()
+    with pytest.raises(BadFile) as caught:
+        _read(path, known=frozenset({"Y-9"}))
+    assert place in str(caught.value)
+    assert allowed in str(caught.value)
+    assert path.read_bytes() == before
+
+
+def test_all_bad_rows_are_listed_and_the_good_ones_are_not_taken(tmp_path):
+    rows = [CSV_FAULTS[name][0] for name in ("negative quantity", "31 February", "too many cells", "unknown product")]
+    with pytest.raises(BadFile) as caught:
+        _read(_file(tmp_path, GOOD.replace("N-1", "N-0"), *rows))
+    assert {problem.row for problem in caught.value.problems} == {3, 4, 5, 6}
+
+
+def test_several_faults_in_one_row_are_all_told(tmp_path):
+    with pytest.raises(BadFile) as caught:
+        _read(_file(tmp_path, "N-1,,TUB,sand,many,2027-02-31,,,"))
+    assert [problem.column for problem in caught.value.problems] == ["product", "quantity", "due"]
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"", "is empty; expected a first row with the columns order, customer"),
+        (b"# only a remark\n", "is empty"),
+        ((HEADER + "\nN-1,Se\xf1or,TANK,sand,4,2027-05-20,,,\n").encode("latin-1"), "row 2: byte 0xf1 at place 7 is"),
+        ((HEADER + "\n" + GOOD).encode("utf-16"), "is UTF-16; expected UTF-8"),
+        ((HEADER + "\n" + GOOD + "\n\0\0\0").encode(), "row 3: has a NUL byte"),
+        (HEADER.replace("product,", "").encode(), "column product: the column is missing"),
+        ((HEADER + ",promis").encode(), "'promis' is not a column of this file"),
+        ((HEADER + ",due").encode(), "column due: the column is there more than once"),
+        (b"\x89PNG\r\n\x1a\n\0\0", "NUL byte"),
+    ],
+)
+def test_a_file_that_is_no_table_of_orders_is_refused(tmp_path, content, told):
+    path = tmp_path / "orders.csv"
+    path.write_bytes(content)
+    with pytest.raises(BadFile) as caught:
+        _read(path)
+    assert told in str(caught.value)
+
+
+def test_a_missing_file_and_a_folder_are_refused(tmp_path):
+    for path in (tmp_path / "absent.csv", tmp_path):
+        with pytest.raises(BadFile, match="could not be read"):
+            _read(path)
+
+
+def test_a_file_that_is_far_too_large_is_refused_unread(tmp_path):
+    path = tmp_path / "orders.csv"
+    with path.open("wb") as stream:
+        stream.truncate(21_000_000)
+    with pytest.raises(BadFile, match="has 21 MB; expected at most 20"):
+        _read(path)
+
+
+@given(st.binary(max_size=400))
+def test_any_bytes_after_a_header_are_taken_or_refused_but_never_crash(tmp_path_factory, content):
+    path = tmp_path_factory.mktemp("any") / "orders.csv"
+    path.write_bytes(HEADER.encode() + b"\n" + content)
+    with suppress(BadFile):
+        assert _read(path)
+
+
+# --- spreadsheets ---------------------------------------------------------------------------------------------
+
+
+def test_a_workbook_gives_dates_numbers_and_times_as_they_show(tmp_path):
+    day, minute = datetime(2027, 5, 20), datetime(2027, 5, 19, 14, 30)  # noqa: DTZ001 - a spreadsheet knows no zone
+    rows = [HEADER.split(","), [1042, "Invented Farm", "TANK", "sand", 4.0, day, minute, 2, None]]
+    (order,) = _read(_book(tmp_path, rows))
+    assert order == Order("1042", "Invented Farm", "TANK", "sand", 4, at(3, 24), at(2, 14.5), 2)
+
+
+def test_a_workbook_may_hold_other_sheets_beside_one_named_orders(tmp_path):
+    rows = [HEADER.split(","), GOOD.split(",")]
+    assert len(_read(_book(tmp_path, rows, title="Orders", Prices=[["a", 1]]))) == 1
+    with pytest.raises(BadFile, match="has filled sheets Sheet, Prices; expected one, or one named orders"):
+        _read(_book(tmp_path, rows, Prices=[["a", 1]]))
+
+
+def test_bad_cells_of_a_workbook_are_told_by_row_and_column(tmp_path):
+    rows = [HEADER.split(","), [1, "", "TANK", "sand", 3.5, "2027-05-20"], [], [2, "", "TANK", "sand", -1, "31 Feb"]]
+    with pytest.raises(BadFile) as caught:
+        _read(_book(tmp_path, rows))
+    assert [(problem.row, problem.column) for problem in caught.value.problems] == [(2, "quantity"), (4, "due")]
+
+
+def test_a_formula_that_was_never_computed_is_refused_not_read_as_blank(tmp_path):
+    rows = [HEADER.split(","), ["N-1", "", "TANK", "sand", 4, "2027-05-20", "=F2", 1, ""]]
+    with pytest.raises(BadFile, match="row 2: cell 7 is a formula without a stored value"):
+        _read(_book(tmp_path, rows))
+
+
+@pytest.mark.parametrize("content", [b"", b"PK\x03\x04 cut off", b"order,customer\n"])
+def test_what_only_claims_to_be_a_workbook_is_refused(tmp_path, content):
+    path = tmp_path / "orders.xlsx"
+    path.write_bytes(content)
+    with pytest.raises(BadFile, match="no readable XLSX workbook"):
+        _read(path)
+
+
+def test_a_workbook_without_cells_is_refused(tmp_path):
+    with pytest.raises(BadFile, match="filled sheets none"):
+        _read(_book(tmp_path, []))
+
+
+# --- writing --------------------------------------------------------------------------------------------------
+
+
+def test_orders_that_are_written_are_read_back_equal(tmp_path):
+    write_orders(tmp_path / "orders.csv", small_orders(), TZ)
+    assert _read(tmp_path / "orders.csv") == small_orders()
+
+
+WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), max_size=30).map(str.strip)
+INSTANTS = st.datetimes(
+    min_value=datetime(1990, 1, 1), max_value=datetime(2100, 1, 1), timezones=st.just(UTC)  # noqa: DTZ001 - UTC is given beside it
+).map(lambda moment: moment.replace(microsecond=0))  # fmt: skip
+ORDERS = st.builds(
+    Order,
+    id=WORDS.filter(lambda text: text and not text.startswith("#")),
+    customer=WORDS,
+    product_id=st.sampled_from(["TANK", "BIN"]),
+    color=st.sampled_from(["sand", "black"]),
+    quantity=st.integers(1, 100_000),
+    due_at=INSTANTS,
+    promise_at=st.none() | INSTANTS,
+    priority=st.integers(1, 9),
+    note=WORDS,
+)
+
+
+@given(st.lists(ORDERS, min_size=1, max_size=5, unique_by=lambda order: order.id))
+def test_any_orders_survive_a_file(tmp_path_factory, orders):
+    path = tmp_path_factory.mktemp("orders") / "orders.csv"
+    write_orders(path, tuple(orders), TZ)
+    assert _read(path) == tuple(orders)
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "'=1+1", "'quoted", "''-x"])
+def test_no_written_cell_can_act_as_a_formula(tmp_path, text):
+    # CWE-1236, Improper Neutralization of Formula Elements in a CSV File (MITRE).
+    order = Order("N-1", text, "TANK", "sand", 1, at(3, 24), note=text)
+    path = tmp_path / "orders.csv"
+    write_orders(path, (order,), TZ)
+    with path.open(encoding="utf-8-sig", newline="") as stream:
+        cells = [cell for row in csv.reader(stream) for cell in row]
+    assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@", "\t", "\r"))]
+    assert _read(path) == (order,)
+
+
+def test_a_folder_that_is_not_there_is_told_and_nothing_is_left_behind(tmp_path):
+    with pytest.raises(BadFile, match="could not be written"):
+        write_orders(tmp_path / "absent" / "orders.csv", small_orders(), TZ)
+    assert list(tmp_path.iterdir()) == []
