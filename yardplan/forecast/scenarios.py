@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import numpy as np
+from numpy.typing import NDArray
 
 from yardplan.domain.equipment import Site
 from yardplan.domain.errors import require
@@ -98,7 +99,7 @@ def climatology(site: Site, year: TypicalYear, grid: SlotGrid, *, n_scenarios: i
     )
 
 
-def _start_days(n_scenarios: int, seed: int) -> tuple[Floats, np.ndarray[tuple[int], np.dtype[np.intp]]]:
+def _start_days(n_scenarios: int, seed: int) -> tuple[Floats, NDArray[np.intp]]:
     """Return the distinct shifts in days, and which of them each scenario takes."""
     width = 2 * SPREAD_DAYS + 1
     shifts = np.rint((np.arange(n_scenarios) + 0.5) * width / n_scenarios - width / 2)

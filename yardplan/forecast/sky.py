@@ -70,7 +70,8 @@ def sun_position(unix_s: Floats, latitude_deg: float, longitude_deg: float, alti
     found = spa.solar_position(
         unix_s, latitude_deg, longitude_deg, altitude_m, pressure_hpa, _MEAN_TEMP_C, _DELTA_T_S, _REFRACTION_DEG
     )
-    return Sun(elevation_deg=found[3], azimuth_deg=found[4], equation_of_time_min=found[5])
+    apparent_elevation, azimuth, equation_of_time = found[2], found[4], found[5]  # not as pvlib's docstring says
+    return Sun(apparent_elevation, azimuth, equation_of_time)
 
 
 def clear_sky(
@@ -89,15 +90,13 @@ def clear_sky(
     linke : float or None
         Linke turbidity; None takes the monthly world map that ships with pvlib, interpolated to days.
     """
-    import pandas as pd
     from pvlib import atmosphere, clearsky, irradiance
 
     sun = sun_position(unix_s, latitude_deg, longitude_deg, altitude_m)
-    days, day_ix = np.unique(np.floor(unix_s / 86400).astype(np.int64), return_inverse=True)
-    dates = pd.DatetimeIndex(days.astype("datetime64[D]").astype("datetime64[s]")).tz_localize("UTC")
-    extra = np.asarray(irradiance.get_extra_radiation(dates.dayofyear.to_numpy(), method="spencer"))[day_ix]
+    day_of_year = _day_of_year(unix_s)
+    extra = np.asarray(irradiance.get_extra_radiation(day_of_year, method="spencer"))
     if linke is None:
-        turbidity = clearsky.lookup_linke_turbidity(dates, latitude_deg, longitude_deg).to_numpy()[day_ix]
+        turbidity = _mapped_linke(latitude_deg, longitude_deg, day_of_year)
     else:
         turbidity = np.full(unix_s.shape, float(linke))
     up = sun.elevation_deg > 0
@@ -114,3 +113,22 @@ def slot_middles(grid: SlotGrid) -> Floats:
     """Return the middle of each slot as seconds since 1970-01-01 UTC: ndarray (slot,) [s]."""
     middles: Floats = grid.start_at.timestamp() + (np.arange(grid.n_slots, dtype=np.float64) + 0.5) * grid.slot_min * 60
     return middles
+
+
+def _mapped_linke(latitude_deg: float, longitude_deg: float, day_of_year: Floats) -> Floats:
+    """Return the Linke turbidity of pvlib's world map, joined by straight lines from mid-month to mid-month."""
+    import pandas as pd
+    from pvlib import clearsky
+
+    # Month by month, since pvlib's own interpolation calls what pandas 3.1 warns of
+    middles = pd.DatetimeIndex([f"2001-{month:02d}-15" for month in range(1, 13)], tz="UTC")
+    monthly = clearsky.lookup_linke_turbidity(middles, latitude_deg, longitude_deg, interp_turbidity=False)
+    linke: Floats = np.interp(day_of_year, middles.day_of_year, monthly.to_numpy(dtype=float), period=365)
+    return linke
+
+
+def _day_of_year(unix_s: Floats) -> Floats:
+    """Return the day of the year in UTC, from 1."""
+    days = np.floor(unix_s / 86400).astype(np.int64).astype("datetime64[D]")
+    day_of_year: Floats = (days - days.astype("datetime64[Y]")).astype(np.float64) + 1
+    return day_of_year

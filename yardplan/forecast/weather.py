@@ -234,7 +234,7 @@ def _sheet(
 ) -> _Sheet:
     lost = [labels[column] for column in _NEEDED if names[column] not in data.columns]
     if lost:
-        raise KeyError(f"there is no column {', '.join(lost)}")
+        raise ValueError(f"there is no column {', '.join(lost)}")
     return _Sheet(
         kind=kind,
         name=name or kind,
