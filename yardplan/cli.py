@@ -131,11 +131,17 @@ def heat(
 ) -> None:
     """Tell the heat outlook: sunrise, sunset, heat and possible cooks of each day and unit."""
     from yardplan.exchange.heat_document import heat_document
+    from yardplan.forecast.heat import day_summaries
 
     with _telling():
         outlook = _outlook(_database(db), first_on, days, confidence)
         document = heat_document(
-            outlook.yard, outlook.heat, outlook.cook, confidence=outlook.confidence, generated_at=outlook.now
+            outlook.yard,
+            outlook.heat,
+            outlook.cook,
+            day_summaries(outlook.heat),
+            confidence=outlook.confidence,
+            generated_at=outlook.now,
         )
         _say(as_json, lambda: document, lambda: _heat_words(document))
 

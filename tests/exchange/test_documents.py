@@ -4,7 +4,7 @@ import subprocess
 import sys
 from copy import deepcopy
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +25,7 @@ from yardplan.domain.tables import HeatTable
 from yardplan.exchange.documents import check_document, plan_document, read_plan_document, validate
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.exchange.heat_document import heat_document
+from yardplan.forecast.heat import day_summaries
 from yardplan.paths import resource
 
 PROBLEM = small_problem()
@@ -245,9 +246,8 @@ def test_what_is_no_plan_at_all_is_refused(document):
 def _heat(problem: Problem, n_scenarios: int = 11) -> HeatTable:
     """Scenario k sends k kW in daylight; the sun stands highest at 13:00 and crosses 0 degrees at 07:00 and 19:00."""
     grid = problem.grid
-    hours = np.array(
-        [(local := grid.local(s)).hour + local.minute / 60 + grid.slot_min / 120 for s in range(grid.n_slots)]
-    )
+    middles = [grid.local(slot) + timedelta(minutes=grid.slot_min / 2) for slot in range(grid.n_slots)]
+    hours = np.array([at.hour + at.minute / 60 + at.second / 3600 for at in middles])
     elevation = 60 * np.cos((hours - 13) / 12 * np.pi)
     kw = np.where(elevation > 0, np.arange(n_scenarios)[:, None, None], 0)
     kw = np.broadcast_to(kw, (n_scenarios, len(problem.yard.units), grid.n_slots))
@@ -255,16 +255,22 @@ def _heat(problem: Problem, n_scenarios: int = 11) -> HeatTable:
     return HeatTable(grid, problem.cook.unit_ids, kw, sky, sky, sky, sky, elevation, "hand-made sun", None, 0)
 
 
-def test_a_heat_document_follows_its_schema_and_its_figures_can_be_worked_out_by_hand():
-    document = heat_document(PROBLEM.yard, _heat(PROBLEM), PROBLEM.cook, confidence=0.8, generated_at=PROBLEM.now)
+def _heat_document(problem: Problem = PROBLEM, **changes: np.ndarray) -> dict:
+    heat = replace(_heat(problem), **changes)
+    document = heat_document(
+        problem.yard, heat, problem.cook, day_summaries(heat), confidence=0.8, generated_at=problem.now
+    )
     validate(json.loads(json.dumps(document)), "heat")
+    return document
+
+
+def test_a_heat_document_follows_its_schema_and_its_figures_can_be_worked_out_by_hand():
+    document = _heat_document()
     assert [day["date"] for day in document["days"]] == ["2027-05-17", "2027-05-18", "2027-05-19"]
     day = document["days"][1]
     assert day["start"] == "2027-05-18T00:00:00-06:00"
-    # The upper edge shows at -0.8333 degrees: 60 sin(15 degrees/h x t) gives 3.2 min before 07:00 and after 19:00.
-    rise, fall = (datetime.fromisoformat(day[name]) for name in ("sunrise", "sunset"))
-    assert rise == datetime.fromisoformat("2027-05-18T06:56:00-06:00")
-    assert fall == datetime.fromisoformat("2027-05-18T19:03:00-06:00")
+    # The upper rim shows at -0.8333 degrees: 60 sin(15 degrees/h x t) gives 3.2 min before 07:00 and after 19:00.
+    assert (day["sunrise"], day["sunset"]) == ("2027-05-18T06:56-06:00", "2027-05-18T19:03-06:00")
     unit = day["units"][0]
     assert unit["unit"] == "U1"
     assert unit["kwh"] == {"p10": 12.0, "p50": 60.0, "p90": 108.0}
@@ -273,8 +279,7 @@ def test_a_heat_document_follows_its_schema_and_its_figures_can_be_worked_out_by
 
 
 def test_a_heat_window_runs_from_the_first_to_the_last_start_and_counts_cooks_one_after_another():
-    document = heat_document(PROBLEM.yard, _heat(PROBLEM), PROBLEM.cook, confidence=0.8, generated_at=PROBLEM.now)
-    row = document["days"][0]["units"][0]["products"][0]
+    row = _heat_document()["days"][0]["units"][0]["products"][0]
     # Starts from 09:00 to 15:30 by the hand-made table; cooks of ceil(9 (1 + ((h - 12.5) / 4)^2)) five-minute slots:
     # 09:00+80 min, 10:20+60, 11:20+50, 12:10+50, 13:00+50, 13:50+55, 14:45+65, and 15:50 is too late.
     assert (row["product"], row["mold"], row["cooks"]) == ("TANK", "M1", 7)
@@ -283,12 +288,9 @@ def test_a_heat_window_runs_from_the_first_to_the_last_start_and_counts_cooks_on
 
 
 def test_a_day_without_a_cook_or_a_sunrise_says_so():
-    problem = small_problem()
-    dark = replace(problem.cook, cook_slots=np.zeros_like(problem.cook.cook_slots))
-    heat = replace(_heat(problem), elevation_deg=np.full(problem.grid.n_slots, -5.0))
-    document = heat_document(problem.yard, heat, dark, confidence=0.8, generated_at=problem.now)
-    validate(document, "heat")
-    day = document["days"][0]
+    dark = replace(PROBLEM.cook, cook_slots=np.zeros_like(PROBLEM.cook.cook_slots))
+    night = np.full(PROBLEM.grid.n_slots, -5.0)
+    day = _heat_document(replace(PROBLEM, cook=dark), elevation_deg=night)["days"][0]
     assert (day["sunrise"], day["sunset"], day["units"][0]["products"]) == (None, None, [])
 
 
@@ -296,8 +298,7 @@ def test_a_mold_that_fits_no_chamber_of_the_unit_opens_no_window():
     yard = small_yard(2)
     tight = tuple(replace(chamber, max_swing_m=1.0) for chamber in yard.units[1].chambers)
     problem = small_problem(yard=replace(yard, units=(yard.units[0], replace(yard.units[1], chambers=tight))))
-    document = heat_document(problem.yard, _heat(problem), problem.cook, confidence=0.8, generated_at=problem.now)
-    first, second = document["days"][0]["units"]
+    first, second = _heat_document(problem)["days"][0]["units"]
     assert [row["product"] for row in first["products"]] == ["TANK", "BIN"]
     assert second["products"] == []
 
