@@ -178,6 +178,14 @@ def test_damage_inside_is_told_when_it_is_met(folder: Path) -> None:
     database.close()
 
 
+def test_a_file_that_breaks_after_opening_is_told(folder: Path) -> None:
+    database = open_database(f"sqlite:///{folder / 'yard.sqlite'}")
+    (folder / "yard.sqlite").write_bytes(b"no longer a database" * 100)
+    with pytest.raises(DatabaseUnreadable, match="not a database"), database.begin():
+        pass
+    database.close()
+
+
 @pytest.mark.parametrize(
     ("url", "told"),
     [
@@ -204,7 +212,8 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
 
 REBUILD_UNITS = """
     op.execute("CREATE TABLE later (number INTEGER)")
-    with op.batch_alter_table("unit", recreate="always") as unit:
+    with op.batch_alter_table("unit") as unit:
+        unit.alter_column("name", nullable=True)  # for which SQLite has to rebuild the table
         unit.add_column(sa.Column("later_m", sa.Float(), server_default="1.5", nullable=False))
 """
 

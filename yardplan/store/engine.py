@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
@@ -88,8 +89,22 @@ def open_database(url: str) -> Database:
     where = _parsed(url)
     with _told(where):
         if where.get_backend_name() == "sqlite":
-            return _open_file(url, where)
-        return _open_server(url, where)
+            path = Path(where.database or "").absolute()
+            found = _version_of_file(path, where)
+            if found != HEAD:
+                if found is not None:
+                    _refuse_newer(found)
+                    _back_up(path, found)
+                _upgrade(_file_engine(where, poolclass=sa.NullPool, foreign_keys=False))
+            engine = _file_engine(where)
+            return Database(url, engine, engine.execution_options(**{_READS_ONLY: True}))
+        found = _found_version(_server_engine(where, poolclass=sa.NullPool), where)
+        if found != HEAD:
+            if found is not None:
+                _refuse_newer(found)
+            _upgrade(_server_engine(where, poolclass=sa.NullPool))
+        engine = _server_engine(where, pool_pre_ping=True)
+        return Database(url, engine, engine.execution_options(isolation_level="REPEATABLE READ"))
 
 
 def _parsed(url: str) -> sa.URL:
@@ -108,46 +123,17 @@ def _parsed(url: str) -> sa.URL:
             raise DatabaseUnreadable(_shown(where), f"{other} is not supported; expected sqlite:/// or postgresql://")
 
 
-def _open_file(url: str, where: sa.URL) -> Database:
-    path = Path(where.database or "").absolute()
-    if not path.exists():
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise DatabaseUnreadable(url, f"its folder could not be made: {error.strerror}") from error
-        _upgrade(_file_engine(where, foreign_keys=False))
-    else:
-        if not path.is_file():
-            raise DatabaseUnreadable(url, "it is not a file")
-        look = sa.create_engine("sqlite://", creator=lambda: _connect_read_only(path), poolclass=sa.NullPool)
-        found = _found_version(look, where)
-        if found != HEAD:
-            if found is not None:
-                _refuse_newer(found)
-                _back_up(path, found)
-            _upgrade(_file_engine(where, foreign_keys=False))
-    engine = _file_engine(where)
-    return Database(url, engine, engine.execution_options(**{_READS_ONLY: True}))
-
-
-def _open_server(url: str, where: sa.URL) -> Database:
+def _server_engine(where: sa.URL, **options: Any) -> sa.Engine:
+    waits = {"connect_timeout": 5, "options": "-c lock_timeout=5s"}
     try:
-        engine = sa.create_engine(
-            where, pool_pre_ping=True, connect_args={"connect_timeout": 5, "options": "-c lock_timeout=5s"}
-        )
+        return sa.create_engine(where, connect_args=waits, **options)
     except ModuleNotFoundError as error:
         reason = f"{error.name} is not installed; install yardplan with its extra 'postgres'"
         raise DatabaseUnreadable(_shown(where), reason) from error
-    found = _found_version(engine, where)
-    if found != HEAD:
-        if found is not None:
-            _refuse_newer(found)
-        _upgrade(engine)
-    return Database(url, engine, engine.execution_options(isolation_level="REPEATABLE READ"))
 
 
-def _file_engine(where: sa.URL, *, foreign_keys: bool = True) -> sa.Engine:
-    engine = sa.create_engine(where)
+def _file_engine(where: sa.URL, *, foreign_keys: bool = True, **options: Any) -> sa.Engine:
+    engine = sa.create_engine(where, **options)
 
     @sa.event.listens_for(engine, "connect")
     def set_up(connection: sqlite3.Connection, _record: object) -> None:
@@ -164,6 +150,26 @@ def _file_engine(where: sa.URL, *, foreign_keys: bool = True) -> sa.Engine:
         connection.exec_driver_sql("BEGIN" if reads_only else "BEGIN IMMEDIATE")
 
     return engine
+
+
+def _version_of_file(path: Path, where: sa.URL) -> str | None:
+    """Return the revision that a SQLite file is at, None if it is empty or missing; then its folder is made."""
+    if not path.exists():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise DatabaseUnreadable(_shown(where), f"its folder could not be made: {error.strerror}") from error
+        return None
+    if not path.is_file():
+        raise DatabaseUnreadable(_shown(where), "it is not a file")
+
+    def connect() -> sqlite3.Connection:
+        # So that nothing changes: setting WAL on another program's file would already do that. And without
+        # "immutable" even reading leaves two small files beside a database that is at rest.
+        at_rest = not path.with_name(f"{path.name}-wal").exists()
+        return sqlite3.connect(f"{path.as_uri()}?{'immutable=1' if at_rest else 'mode=ro'}", uri=True)
+
+    return _found_version(sa.create_engine("sqlite://", creator=connect, poolclass=sa.NullPool), where)
 
 
 def _found_version(engine: sa.Engine, where: sa.URL) -> str | None:
@@ -203,13 +209,6 @@ def _back_up(path: Path, found: str) -> None:
         raise DatabaseUnreadable(str(path), reason) from error
 
 
-def _connect_read_only(path: Path) -> sqlite3.Connection:
-    """Connect so that nothing changes: setting WAL on another program's file would already do that."""
-    at_rest = not path.with_name(f"{path.name}-wal").exists()
-    # Without "immutable" even reading leaves two small files beside a database that is at rest.
-    return sqlite3.connect(f"{path.as_uri()}?{'immutable=1' if at_rest else 'mode=ro'}", uri=True)
-
-
 def _upgrade(engine: sa.Engine) -> None:
     """Bring a database to the newest revision in one transaction."""
     logging.getLogger("alembic").setLevel(logging.WARNING)  # before the import, which logs already
@@ -226,7 +225,6 @@ def _upgrade(engine: sa.Engine) -> None:
             broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
             if broken:
                 raise RuntimeError(f"the upgrade broke references, nothing was changed: {broken[:5]}")
-    engine.dispose()
 
 
 @contextmanager
@@ -238,6 +236,8 @@ def _told(where: sa.URL) -> Iterator[None]:
         if type(error) in (DatabaseError, OperationalError):
             raise DatabaseUnreadable(_shown(where), str(error.orig)) from error
         raise
+    except sqlite3.DatabaseError as error:  # from setting up a connection, which SQLAlchemy does not translate
+        raise DatabaseUnreadable(_shown(where), str(error)) from error
 
 
 def _shown(where: sa.URL) -> str:
