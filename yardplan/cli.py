@@ -104,21 +104,20 @@ def demo(
     screen: Annotated[bool, typer.Option("--window/--no-window", help="Open the window at the end.")] = True,
 ) -> None:
     """Make the invented demo yard, plan its next week, print a summary, open the window."""
-    from yardplan.store.engine import open_database
     from yardplan.usecases.clock import yard_now
     from yardplan.usecases.demo import make_demo
     from yardplan.usecases.outlook import make_outlook
 
     with _telling():
         url = make_demo((folder or paths.user_data_folder()).resolve() / "demo.sqlite")
-        typer.echo(f"Demo yard (everything in it is invented): {url}")
-        database = open_database(url)
+    typer.echo(f"Demo yard (everything in it is invented): {url}")
+    with _database(url) as database:
         outlook = make_outlook(database, now=yard_now(database))
         stored = _search(database, outlook, seconds)
         typer.echo(_plan_words(outlook, stored))
-        if screen and _has_screen():
-            raise typer.Exit(_open_window(url))
-        _draw_instead(outlook, stored, Path(url.removeprefix("sqlite:///")).parent)
+    if screen and _has_screen():
+        raise typer.Exit(_open_window(url))
+    _draw_instead(outlook, stored, Path(url.removeprefix("sqlite:///")).parent)
 
 
 @app.command()
@@ -133,8 +132,8 @@ def heat(
     from yardplan.exchange.heat_document import heat_document
     from yardplan.forecast.heat import day_summaries
 
-    with _telling():
-        outlook = _outlook(_database(db), first_on, days, confidence)
+    with _database(db) as database:
+        outlook = _outlook(database, first_on, days, confidence)
         document = heat_document(
             outlook.yard,
             outlook.heat,
@@ -160,8 +159,7 @@ def plan(
     from yardplan.exchange.documents import plan_document
     from yardplan.usecases.planning import problem_of
 
-    with _telling():
-        database = _database(db)
+    with _database(db) as database:
         outlook = _outlook(database, first_on, days, confidence)
         stored = _search(database, outlook, seconds, seed)
         _say(as_json, lambda: plan_document(problem_of(outlook), stored), lambda: _plan_words(outlook, stored))
@@ -176,8 +174,8 @@ def check(file: Annotated[Path, typer.Argument(help="A plan document.")], db: Db
     from yardplan.exchange.documents import check_document
     from yardplan.usecases.checking import check_plan_file
 
-    with _telling():
-        violations = check_plan_file(_database(db), file)
+    with _database(db) as database:
+        violations = check_plan_file(database, file)
         listed = "".join(f"\n  {found.rule}: {found.text}" for found in violations)
         _say(
             as_json,
@@ -217,8 +215,8 @@ def export_yard_command(folder: Path, db: Db = "") -> None:
     """Write the yard, its orders and its log as a folder of readable files."""
     from yardplan.usecases.exports import export_yard
 
-    with _telling():
-        typer.echo(f"written: {export_yard(_database(db), folder)}")
+    with _database(db) as database:
+        typer.echo(f"written: {export_yard(database, folder)}")
 
 
 @export_app.command("orders")
@@ -226,8 +224,8 @@ def export_orders_command(file: Path, db: Db = "") -> None:
     """Write all orders as one CSV file."""
     from yardplan.usecases.exports import export_orders
 
-    with _telling():
-        typer.echo(f"written: {export_orders(_database(db), file)}")
+    with _database(db) as database:
+        typer.echo(f"written: {export_orders(database, file)}")
 
 
 @export_app.command("plan")
@@ -239,14 +237,21 @@ def export_plan_command(
     """Write a kept plan version as a JSON document."""
     from yardplan.usecases.exports import export_plan
 
-    with _telling():
-        typer.echo(f"written: {export_plan(_database(db), file, number)}")
+    with _database(db) as database:
+        typer.echo(f"written: {export_plan(database, file, number)}")
 
 
-def _database(db: str) -> "Database":
+@contextmanager
+def _database(db: str) -> Iterator["Database"]:
+    """Open the database for one job, and tell what a person can mend."""
     from yardplan.store.engine import open_database
 
-    return open_database(db or paths.default_database_url())
+    with _telling():
+        database = open_database(db or paths.default_database_url())
+        try:
+            yield database
+        finally:
+            database.close()
 
 
 def _outlook(database: "Database", first_on: datetime | None, days: int, confidence: float | None) -> "Outlook":
@@ -265,8 +270,8 @@ def _outlook(database: "Database", first_on: datetime | None, days: int, confide
 def _import(job: Callable[..., str], path: Path, db: str) -> None:
     from yardplan.clock import now_utc
 
-    with _telling():
-        typer.echo(f"taken: {job(_database(db), path, by=_person(), at=now_utc())}")
+    with _database(db) as database:
+        typer.echo(f"taken: {job(database, path, by=_person(), at=now_utc())}")
 
 
 def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int = 0) -> StoredPlan:

@@ -11,6 +11,6 @@ CLOCK_AT = "clock_at"
 
 def yard_now(database: Database) -> datetime:
     """Return the present instant [UTC]: a demo yard's clock stands still at its own moment."""
-    with database.begin() as session:
+    with database.begin_read() as session:
         stands_at = read_setting(session, CLOCK_AT)
     return datetime.fromisoformat(stands_at) if stands_at else now_utc()

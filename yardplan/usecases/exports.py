@@ -14,7 +14,7 @@ from yardplan.usecases.planning import problem_on
 
 def export_yard(database: Database, folder: Path) -> str:
     """Write the yard with its orders and log as a folder of readable files; returns what was written."""
-    with database.begin() as session:
+    with database.begin_read() as session:
         if not has_yard(session):
             raise NotThere("yard", database.url, "there is nothing to export yet")
         yard, orders, logged = read_yard(session), read_orders(session), read_logged_cycles(session)
@@ -24,7 +24,7 @@ def export_yard(database: Database, folder: Path) -> str:
 
 def export_orders(database: Database, path: Path) -> str:
     """Write all orders as one CSV file; returns what was written, in words."""
-    with database.begin() as session:
+    with database.begin_read() as session:
         yard, orders = read_yard(session), read_orders(session)
     write_orders(path, orders, yard.site.tz)
     return f"{len(orders)} orders to {path}"
@@ -32,7 +32,7 @@ def export_orders(database: Database, path: Path) -> str:
 
 def export_plan(database: Database, path: Path, number: int | None = None) -> str:
     """Write a plan version (default: the newest) as a JSON document; returns what was written, in words."""
-    with database.begin() as session:
+    with database.begin_read() as session:
         stored = read_plan(session, number)
     if stored is None:
         raise NotThere("plan", "", "build one first with `yardplan plan`")

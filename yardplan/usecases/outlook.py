@@ -51,7 +51,7 @@ def make_outlook(
     NotThere
         If the database has no yard or no weather yet.
     """
-    with database.begin() as session:
+    with database.begin_read() as session:
         if not has_yard(session):
             raise NotThere("yard", database.url, "bring one in with `yardplan import yard`, or try `yardplan demo`")
         yard, orders = read_yard(session), read_orders(session)

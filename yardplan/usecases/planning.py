@@ -68,5 +68,5 @@ def make_plan(
 
 def latest_plan(database: Database) -> StoredPlan | None:
     """Return the newest plan version, None where there is none yet."""
-    with database.begin() as session:
+    with database.begin_read() as session:
         return read_plan(session)

@@ -1,0 +1,233 @@
+"""The jobs without a screen, on a small yard with real weather, a real database and the real solver."""
+
+import json
+import shutil
+import sqlite3
+from dataclasses import replace
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from tests.small_yard import small_orders, small_yard
+from yardplan import paths
+from yardplan.cli import app
+from yardplan.domain.equipment import Heliostat
+from yardplan.domain.yard import Yard
+from yardplan.exchange.documents import validate
+from yardplan.exchange.yard_files import write_yard_folder
+
+CLOCK_AT = datetime.fromisoformat("2027-05-14T14:00-06:00")
+FROM_MONDAY = ("--from", "2027-05-17", "--days", "3")
+
+
+def run(*words: str | Path, expect: int = 0) -> str:
+    result = CliRunner().invoke(app, [str(word) for word in words])
+    assert result.exit_code == expect, (result.output, result.exception)
+    return result.stdout if expect == 0 else result.output
+
+
+def sunny_yard() -> Yard:
+    """The small yard with mirrors enough for its molds under a real sky."""
+    yard = small_yard()
+    places = [(3.0 * (i % 8) - 10.5, 10.0 + 4.0 * (i // 8)) for i in range(40)]
+    field = tuple(Heliostat(east_m, north_m, 1.5, 1.22, 1.83, 0.93) for east_m, north_m in places)
+    return replace(yard, units=(replace(yard.units[0], field=field),))
+
+
+@pytest.fixture(scope="module")
+def yard_folder(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("yard")
+    weather = paths.demo_folder() / "typical_year.epw"
+    write_yard_folder(
+        folder, sunny_yard(), small_orders(), clock_at=CLOCK_AT, weather_path=weather, notice="Invented for a test."
+    )
+    return folder
+
+
+@pytest.fixture(scope="module")
+def filled(yard_folder, tmp_path_factory) -> Path:
+    path = tmp_path_factory.mktemp("filled") / "yard.sqlite"
+    run("import", "yard", yard_folder, "--db", f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture
+def database(filled, tmp_path) -> str:
+    shutil.copy(filled, tmp_path / "yard.sqlite")
+    return f"sqlite:///{tmp_path / 'yard.sqlite'}"
+
+
+def content(url: str) -> str:
+    with sqlite3.connect(url.removeprefix("sqlite:///")) as connection:
+        return sha256("\n".join(connection.iterdump()).encode()).hexdigest()
+
+
+def test_from_files_to_a_checked_plan_and_back(database, tmp_path):
+    document = json.loads(run("plan", "--db", database, "--json", "--seconds", "5", *FROM_MONDAY))
+    validate(document, "plan")
+    assert {order["id"] for order in document["orders"]} == {"Y-1", "Y-2", "Y-3"}
+    assert len(document["cycles"]) == 12  # 4 + 5 + 3 pieces, one cavity each
+    assert document["bound"] <= document["objective"]
+    file = tmp_path / "plan.json"
+    file.write_text(json.dumps(document))
+    assert "plan.json: ok" in run("check", file, "--db", database)
+    validate(json.loads(run("check", file, "--db", database, "--json")), "check")
+
+    run("export", "plan", tmp_path / "kept.json", "--db", database)
+    kept = json.loads((tmp_path / "kept.json").read_text())
+    assert kept["cycles"] == document["cycles"]
+
+
+def test_a_plan_that_was_tampered_with_is_refused_by_name(database, tmp_path):
+    document = json.loads(run("plan", "--db", database, "--json", "--seconds", "2", *FROM_MONDAY))
+    document["cycles"][0]["charge_crew"] = ["P99"]
+    file = tmp_path / "plan.json"
+    file.write_text(json.dumps(document))
+    told = run("check", file, "--db", database, expect=1)
+    assert "P99" in told
+    answer = json.loads(run("check", file, "--db", database, "--json", expect=1))
+    validate(answer, "check")
+    assert not answer["ok"]
+
+
+def test_the_heat_outlook_in_words_and_as_a_document(database):
+    words = run("heat", "--db", database, *FROM_MONDAY)
+    assert "Mon 17 May" in words
+    assert "kWh" in words
+    document = json.loads(run("heat", "--db", database, "--json", *FROM_MONDAY))
+    validate(document, "heat")
+    assert len(document["days"]) == 3
+
+
+def test_the_yard_goes_out_and_comes_back_the_same(database, tmp_path):
+    run("export", "yard", tmp_path / "out", "--db", database)
+    second = f"sqlite:///{tmp_path / 'second.sqlite'}"
+    run("import", "yard", tmp_path / "out", "--db", second)
+    run("export", "orders", tmp_path / "one.csv", "--db", database)
+    run("export", "orders", tmp_path / "two.csv", "--db", second)
+    assert (tmp_path / "one.csv").read_text() == (tmp_path / "two.csv").read_text()
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ("Z-1,Depot,BOAT,sand,3,2027-05-20", ("row 2", "product", "BIN", "TANK")),
+        ("Z-1,Depot,BIN,sand,-3,2027-05-20", ("row 2", "quantity", "-3", "1")),
+        ("Y-1,Depot,BIN,sand,3,2027-05-20", ("row 2", "Y-1")),
+        ("Z-1,Depot,BIN,sand,3,2027-05-20\nZ-1,Depot,BIN,sand,4,2027-05-20", ("row 3", "Z-1")),
+        ("Z-1,Depot,BIN,sand,3,2027-02-31", ("row 2", "due", "2027-02-31")),
+    ],
+)
+def test_a_bad_order_file_is_told_and_nothing_of_it_is_taken(database, tmp_path, rows, words):
+    file = tmp_path / "orders.csv"
+    file.write_text(f"order,customer,product,color,quantity,due\n{rows}\nZ-9,Depot,BIN,sand,1,2027-05-20\n")
+    before = content(database)
+    told = run("import", "orders", file, "--db", database, expect=2)
+    for word in words:
+        assert word in told
+    assert content(database) == before
+
+
+def test_good_orders_are_added(database, tmp_path):
+    file = tmp_path / "orders.csv"
+    file.write_text("order;customer;product;color;quantity;due\nZ-9;Depot;BIN;sand;1;2027-05-20\n")
+    assert "1 order" in run("import", "orders", file, "--db", database)
+    run("export", "orders", tmp_path / "all.csv", "--db", database)
+    assert "Z-9" in (tmp_path / "all.csv").read_text()
+
+
+def test_a_mold_that_fits_no_chamber_and_an_operator_in_two_places_are_told_together_with_their_rows(
+    yard_folder, tmp_path
+):
+    folder = tmp_path / "yard"
+    shutil.copytree(yard_folder, folder)
+    molds = (folder / "molds.csv").read_text()
+    (folder / "molds.csv").write_text(molds.replace("1.8", "5.0", 1))
+    url = f"sqlite:///{tmp_path / 'new.sqlite'}"
+    told = run("import", "yard", folder, "--db", url, expect=2)
+    assert "M1" in told
+    assert "fits at least one chamber" in told
+
+    (folder / "molds.csv").write_text(molds)
+    duties = (folder / "duties.csv").read_text().rstrip("\n")
+    row = next(line for line in duties.splitlines() if line.startswith("P1,"))
+    (folder / "shifts.csv").write_text((folder / "shifts.csv").read_text().replace("14:00,22:00", "13:00,22:00"))
+    (folder / "duties.csv").write_text(f"{duties}\n{row.replace('early', 'late')}\n")
+    told = run("import", "yard", folder, "--db", url, expect=2)
+    assert "Person 1 is on both shifts at once" in told
+    told = run("heat", "--db", url, expect=2)
+    assert "there is no yard" in told
+
+
+def edited_weather(path: Path, column: int, value: str, hours: range | None = None) -> Path:
+    """The demo's typical year with one column of some hours replaced."""
+    lines = (paths.demo_folder() / "typical_year.epw").read_text(encoding="latin-1").splitlines()
+    for at in range(8, len(lines)):
+        if hours is None or at - 8 in hours:
+            cells = lines[at].split(",")
+            cells[column] = value
+            lines[at] = ",".join(cells)
+    path.write_text("\n".join(lines) + "\n", encoding="latin-1")
+    return path
+
+
+DNI, GHI, DHI = 14, 13, 15  # columns of an EPW data line, from 0; EnergyPlus Auxiliary Programs, "EPW data dictionary"
+
+
+def test_a_weather_file_with_gaps_is_refused_and_the_old_weather_stays(database, tmp_path):
+    gappy = edited_weather(tmp_path / "gappy.epw", DNI, "9999", range(3000, 3004))
+    before = content(database)
+    told = run("import", "weather", gappy, "--db", database, expect=2)
+    assert "gappy.epw: nothing was taken" in told
+    assert "row " in told
+    assert content(database) == before
+
+
+def test_a_week_without_sun_is_a_plan_that_says_what_is_impossible(database, tmp_path):
+    dark = edited_weather(tmp_path / "dark.epw", DNI, "0")
+    run("import", "weather", dark, "--db", database)
+    told = run("plan", "--db", database, "--seconds", "2", *FROM_MONDAY, expect=1)
+    assert "impossible" in told
+    assert told.count("no heat") == 3  # once for each order
+
+
+def test_a_database_newer_than_the_program_is_left_alone(database):
+    path = Path(database.removeprefix("sqlite:///"))
+    with sqlite3.connect(path) as connection:
+        connection.execute("UPDATE yardplan_version SET version_num = '9999'")
+    connection.close()  # the last one to close takes the write-ahead log in
+    before = path.read_bytes()
+    told = run("plan", "--db", database, expect=2)
+    assert "9999" in told
+    assert "install a newer yardplan" in told
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("heat", "--confidence", "0.9"), "one of (0.5, 0.8, 0.95)"),
+        (("check", "absent.json"), "could not be read"),
+        (("import", "orders", "absent.csv"), "absent.csv"),
+        (("export", "plan", "out.json", "--number", "7"), "7"),
+        (("export", "plan", "out.json"), "build one first"),
+    ],
+)
+def test_what_is_not_there_is_told(database, tmp_path, monkeypatch, words, told):
+    monkeypatch.chdir(tmp_path)
+    assert told in run(*words, "--db", database, expect=2)
+    assert not (tmp_path / "out.json").exists()
+
+
+def test_a_file_that_is_no_plan_is_told(database, tmp_path):
+    file = tmp_path / "plan.json"
+    for text, told in (("{", "is not JSON"), ('{"schema": "x"}', "'generated_at' is a required"), ("[]", "object")):
+        file.write_text(text)
+        assert told in run("check", file, "--db", database, expect=2)
+
+
+def test_the_version_is_told():
+    assert run("--version").startswith("yardplan 0.")
