@@ -180,7 +180,7 @@ def test_the_sentence_names_the_break() -> None:
     problem = problem_of(crew_of(Duty("day", EVERY_DAY)), DAY, first_on=date(2027, 5, 17))
     (violation,) = check(problem, change_from(problem, 9 * 12 + 6))
     assert violation.text == (
-        "Person 1 at mold change X1 in 1A, Mon May 17 09:30 to Mon May 17 10:30, "
+        "Person 1 at mold change X1 in 1A, Mon May 17 09:30 to 10:30, "
         "would work through the break at 10:00 of shift day"
     )
 

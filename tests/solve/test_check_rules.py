@@ -208,6 +208,15 @@ def test_a_start_that_never_reaches_piat_is_refused_in_plain_words() -> None:
     )
 
 
+def test_the_first_slot_of_the_grid_is_judged_and_the_one_after_the_last_is_not() -> None:
+    problem = replace(with_product("TANK", charge_min=0), now=GRID.start_at)
+    midnight = changed(PLAN, "C1", charge_slot=0, heat_slot=0)
+    assert Rule.COOK in rules(problem, midnight)
+    after = changed(PLAN, "C4", heat_slot=GRID.n_slots, heat_end_slot=GRID.n_slots + 1, end_slot=GRID.n_slots + 9)
+    assert Rule.HORIZON in rules(problem, after)
+    assert Rule.COOK not in rules(problem, after)
+
+
 def test_a_mold_that_the_cook_table_does_not_know_cannot_be_heated() -> None:
     problem = with_product("TANK", mold_ids=("M1", "M2"))
     plan = changed(
@@ -281,6 +290,36 @@ def test_swing_and_load_must_fit() -> None:
     ]
 
 
+def test_the_load_counts_all_cavities() -> None:
+    """160 kg of shell, two cavities of 20 kg each."""
+    problem = with_chamber("1A", max_load_kg=200.0)
+    two = tuple(replace(mold, cavities=2) if mold.id == "M1" else mold for mold in problem.yard.molds)
+    items = tuple(replace(item, on_hand=1000.0) for item in problem.yard.items)
+    problem = replace(problem, yard=replace(problem.yard, molds=two, items=items))
+    plan = changed(PLAN, "C1", pieces=2)
+    assert check(problem, plan) == ()
+    (unit,) = problem.yard.units
+    weak = replace(unit, chambers=(replace(unit.chambers[0], max_load_kg=199.0), unit.chambers[1]))
+    violations = check(replace(problem, yard=replace(problem.yard, units=(weak,))), plan)
+    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.MOLD_FIT, ("C1",))]
+
+
+def test_a_change_that_takes_no_time_lies_between_two_cycles() -> None:
+    """C1 ends at 11:20, M2#2 is hung at that instant, C4 is charged at once."""
+    plan = changed(PLAN, "X1", start_slot="Mon 11:20", end_slot="Mon 11:20", crew=("P1", "P3"))
+    # 45 x (1 + (1 / 4)^2) = 47.8 -> 50 min
+    plan = changed(
+        plan, "C4", charge_slot="Mon 11:20", heat_slot="Mon 11:30", heat_end_slot="Mon 12:20",
+        cool_end_slot="Mon 12:55", demold_slot="Mon 12:55", end_slot="Mon 13:05",
+    )  # fmt: skip
+    plan = without(plan, "C3", "F4")
+    problem = with_mold("M2", change_min=0)
+    problem = replace(problem, kept=Plan(GRID))
+    assert check(problem, plan) == ()
+    earlier = changed(plan, "X1", start_slot="Mon 11:15", end_slot="Mon 11:15")
+    assert rules(problem, earlier) == {Rule.CHAMBER, Rule.MOLD_ONCE}
+
+
 @pytest.mark.parametrize("mold_out", [None, MoldCopy("M2", 1), MoldCopy("M2", 2)])
 def test_a_change_takes_out_what_hangs_there(mold_out: MoldCopy | None) -> None:
     assert rules(hand_problem(), changed(PLAN, "X1", mold_out=mold_out)) == {Rule.MOLD_CHANGE}
@@ -318,8 +357,8 @@ def test_loaders_are_counted() -> None:
 def test_clean_down_is_exact_and_starts_from_what_the_mold_ran_last() -> None:
     longer = changed(PLAN, "C1", clean_slots=1, charge_slot="Mon 08:55")
     assert rules(hand_problem(), longer) == {Rule.CLEAN_DOWN}
-    hung = tuple(replace(row, color="black") for row in hand_yard().hung)  # 1B has no grade, but ran black
-    hung = (hung[0], replace(hung[1], grade="PE-L"))
+    grade = hand_yard().products[1].resin_grade
+    hung = tuple(replace(row, grade=grade, color="black") for row in hand_yard().hung)
     violations = check(with_yard(hung=hung), PLAN)  # any to any takes 30 min, on M1#1 and on M2#1
     assert [(violation.rule, violation.jobs) for violation in violations] == [
         (Rule.CLEAN_DOWN, ("C1",)),

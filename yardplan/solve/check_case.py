@@ -130,6 +130,12 @@ class Case:
         """Return a slot's start on the yard's clock, for a sentence."""
         return f"{self.grid.local(slot):%a %b %d %H:%M}" if self._is_near(slot) else f"slot {slot}"
 
+    def from_to(self, start_slot: int, end_slot: int) -> str:
+        """Return a stretch of time for a sentence; a day is named once."""
+        start, end = self.when(start_slot), self.when(end_slot)
+        same_day = start[:-5] == end[:-5]
+        return f"{start} to {end[-5:] if same_day else end}"
+
     def minutes(self, slots: int) -> str:
         """Return a number of slots as minutes, for a sentence."""
         return f"{slots * self.grid.slot_min} min"

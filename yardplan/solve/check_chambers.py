@@ -116,8 +116,8 @@ def mold_once(case: Case) -> Iterator[Violation]:
             for stay in stays[cycle.mold]
         ):
             text = (
-                f"{case.name(cycle)} uses mold {cycle.mold} from {case.when(cycle.charge_slot)} "
-                f"to {case.when(cycle.end_slot)}, but the mold does not hang there all that time"
+                f"{case.name(cycle)} uses mold {cycle.mold} {case.from_to(cycle.charge_slot, cycle.end_slot)}, "
+                "but the mold does not hang there all that time"
             )
             yield broken(Rule.MOLD_ONCE, text, cycle)
 
@@ -186,8 +186,8 @@ def clean_down(case: Case) -> Iterator[Violation]:
         if cycle.clean_slots != needed_slots and not case.is_fact(cycle):
             text = (
                 f"{case.name(cycle)} cleans mold {cycle.mold} for {case.minutes(cycle.clean_slots)} "
-                f"at {case.when(cycle.charge_slot)}, but after {' '.join(before).strip() or 'a clean mold'} "
-                f"{' '.join(after)} takes {case.minutes(needed_slots)}"
+                f"at {case.when(cycle.charge_slot)}, but {' '.join(after)} "
+                f"after {' '.join(before).strip() or 'nothing'} takes {case.minutes(needed_slots)}"
             )
             yield broken(Rule.CLEAN_DOWN, text, cycle)
 
@@ -240,4 +240,4 @@ def _since(case: Case, stay: _Stay) -> str:
 
 
 def _listed(case: Case, spans: tuple[Span, ...]) -> str:
-    return ", ".join(f"{span.doing} {case.when(span.start_slot)} to {case.when(span.end_slot)}" for span in spans)
+    return ", ".join(f"{span.doing} {case.from_to(span.start_slot, span.end_slot)}" for span in spans)

@@ -45,7 +45,7 @@ def finish_routing(case: Case) -> Iterator[Violation]:
             yield broken(Rule.ROUTING, text, job)
         kwh = step.power_kw * step.minutes / 60
         if not abs(job.kwh - kwh) <= max(0.01 * kwh, _TOLERANCE):
-            text = f"{name} counts {job.kwh:g} kWh; {step.power_kw:g} kW for {step.minutes} min are {kwh:g} kWh"
+            text = f"{name} counts {job.kwh:.3g} kWh; {step.power_kw:g} kW for {step.minutes} min are {kwh:.3g} kWh"
             yield broken(Rule.ROUTING, text, job)
 
 
@@ -78,9 +78,7 @@ def bench(case: Case) -> Iterator[Violation]:
             yield broken(Rule.BENCH, text, job)
     for bench_id, here in spans.items():
         for at_once in crowded(here, 1):
-            jobs = ", ".join(
-                f"{span.doing} {case.when(span.start_slot)} to {case.when(span.end_slot)}" for span in at_once
-            )
+            jobs = ", ".join(f"{span.doing} {case.from_to(span.start_slot, span.end_slot)}" for span in at_once)
             yield broken(Rule.BENCH, f"bench {bench_id} has several jobs at once: {jobs}", *(s.row for s in at_once))
 
 
@@ -133,7 +131,12 @@ def bench_power(case: Case) -> Iterator[Violation]:
 
 
 def _fed_by(case: Case, unit_id: str) -> list[tuple[FinishJob, FinishStep]]:
-    return [(job, step) for job, step in case.finishing if case.benches[job.bench_id].unit_id == unit_id]
+    """Return the jobs that draw power from a unit."""
+    return [
+        (job, step)
+        for job, step in case.finishing
+        if case.benches[job.bench_id].unit_id == unit_id and step.power_kw > 0
+    ]
 
 
 def _inside(case: Case, job: FinishJob) -> slice:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from yardplan.domain.people import ResourceKind
 from yardplan.domain.plan import Cycle, MoldChange
+from yardplan.domain.products import ItemKind
 from yardplan.domain.rules import Rule, Violation
 from yardplan.solve.check_case import Case, Row, Span, broken, row_span
 
@@ -36,7 +37,7 @@ def quantity(case: Case) -> Iterator[Violation]:
         if case.is_fact(cycle):
             continue
         if cycle.pieces != mold.cavities:
-            text = f"{name} counts {cycle.pieces} pieces, mold {mold.id} has {mold.cavities} cavities"
+            text = f"{name} counts {cycle.pieces} pieces, mold {mold.id} gives {mold.cavities}"
             yield broken(Rule.QUANTITY, text, cycle)
         if (cycle.product_id, cycle.color) != (order.product_id, order.color):
             text = (
@@ -98,15 +99,16 @@ def stock(case: Case) -> Iterator[Violation]:
             for delivery in case.yard.deliveries
             if delivery.item_id == item_id
         ]
-        taken, short, first_text = 0.0, [], ""
+        item, taken, short, first_text = items[item_id], 0.0, [], ""
+        measure = "kg" if item.kind is ItemKind.RESIN else "pieces"
         for cycle, amount in sorted(takings, key=lambda taking: (taking[0].charge_slot, taking[0].id)):
             taken += amount
-            there = items[item_id].on_hand + sum(come for slot, come in arrivals if slot <= cycle.charge_slot)
+            there = item.on_hand + sum(come for slot, come in arrivals if slot <= cycle.charge_slot)
             if taken > there + _TOLERANCE:
                 short.append(cycle)
                 first_text = first_text or (
-                    f"{items[item_id].name} runs out at {case.when(cycle.charge_slot)} with {case.name(cycle)}: "
-                    f"{taken:g} are needed by then, {there:g} are there"
+                    f"{item.name} runs out at {case.when(cycle.charge_slot)} with {case.name(cycle)}: "
+                    f"{taken:g} {measure} are needed by then, {there:g} {measure} are there"
                 )
         if short:
             yield broken(Rule.STOCK, first_text, *short)
@@ -133,8 +135,8 @@ def downtime(case: Case) -> Iterator[Violation]:
         for span in on_resource[resource]:
             if span.overlaps(start_slot, end_slot):
                 text = (
-                    f"{span.doing}, {case.when(span.start_slot)} to {case.when(span.end_slot)}, while {what} is down "
-                    f"from {case.when(start_slot)} to {case.when(end_slot)} ({down.reason})"
+                    f"{span.doing}, {case.from_to(span.start_slot, span.end_slot)}, while {what} is down "
+                    f"{case.from_to(start_slot, end_slot)} ({down.reason})"
                 )
                 yield broken(Rule.DOWNTIME, text, span.row)
 
@@ -152,12 +154,18 @@ def kept_work(case: Case) -> Iterator[Violation]:
             if row.id not in found:
                 yield broken(Rule.KEPT, f"{case.name(row)} must stay, but is not in the plan", row)
             elif found[row.id] != row:
+                now = vars(found[row.id])
                 changed = ", ".join(
-                    f"{field} from {value!r} to {getattr(found[row.id], field)!r}"
+                    f"{field.removesuffix('_slot').replace('_', ' ')} "
+                    f"from {_told(case, field, value)} to {_told(case, field, now[field])}"
                     for field, value in vars(row).items()
-                    if getattr(found[row.id], field) != value
+                    if now[field] != value
                 )
                 yield broken(Rule.KEPT, f"{case.name(row)} must stay as it is, but was changed: {changed}", row)
+
+
+def _told(case: Case, field: str, value: object) -> str:
+    return case.when(value) if field.endswith("_slot") and isinstance(value, int) else str(value)
 
 
 def _uses(case: Case) -> Iterator[tuple[Span, list[tuple[ResourceKind, str]]]]:

@@ -70,7 +70,7 @@ def crew_shift(case: Case) -> Iterator[Violation]:
                 if stretch.start_at <= start_at and end_at <= stretch.end_at
             ]
             person = case.people[person_id].name
-            does = f"{person} at {work.doing}, {case.when(work.start_slot)} to {case.when(work.end_slot)}"
+            does = f"{person} at {work.doing}, {case.from_to(work.start_slot, work.end_slot)}"
             if not on_shift:
                 yield broken(Rule.CREW_SHIFT, f"{does}, is not on one shift all that time", work.row)
             for stretch in on_shift:
