@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from yardplan.cycle.convection import AIR_J_KG_K, air_at, blown_w_m2_k, pressure_pa, still_w_m2_k
 from yardplan.cycle.materials import metal_j_kg_k, resin_of
 from yardplan.domain.equipment import Mold
+from yardplan.domain.errors import require
 from yardplan.domain.products import Product
 
 Array = NDArray[Any]  # of the stepper's own dtype: float32 in tables, float64 in traces
@@ -129,9 +130,25 @@ def cycle_model(mold: Mold, product: Product, altitude_m: float, loss_factor: fl
     Raises
     ------
     InvalidField
-        If the product's resin grade is unknown.
+        If the product's resin grade is unknown, or its PIAT or demold temperature does not suit the resin.
     """
     resin = resin_of(product)
+    require(
+        product.piat_c > resin.melting_c[1],
+        "product",
+        product.id,
+        "piat_c",
+        product.piat_c,
+        f"above {resin.melting_c[1]:g}, where {resin.name} has melted",
+    )
+    require(
+        product.demold_c < resin.freezing_c[0],
+        "product",
+        product.id,
+        "demold_c",
+        product.demold_c,
+        f"below {resin.freezing_c[0]:g}, where {resin.name} has set",
+    )
     at_pa = pressure_pa(altitude_m)
     diameter_m = sqrt(mold.surface_m2 / pi)
     wall_m = product.wall_mm / 1000.0
@@ -266,7 +283,8 @@ class Stepper:
         self._carried(state, ambient_k, blown_w_m2_k, carried, gain)
         state.before_k[:] = state.shell_k
         # gain = (absorbed heat + what the surroundings give) as kelvin of shell a step
-        np.power(ambient_k, 4, out=gain)
+        np.multiply(ambient_k, ambient_k, out=gain)
+        gain *= gain
         gain *= self._radiation / self._k_per_w
         gain += absorbed_w
         gain *= self._k_per_w
@@ -327,7 +345,8 @@ class Stepper:
         np.multiply(carried, slope, out=spare)
         spare += start
         carried /= spare
-        np.power(blown_w_m2_k, 3, out=spare)
+        np.multiply(blown_w_m2_k, blown_w_m2_k, out=spare)
+        spare *= blown_w_m2_k
         carried += spare
         np.cbrt(carried, out=carried)
         carried *= self._surface
