@@ -89,23 +89,48 @@ def clean_slots(unit: Unit, grid: SlotGrid) -> Floats:
     return clean
 
 
-def image_spread_m(unit: Unit) -> Floats:
-    """Return the standard deviation, along one axis, of each mirror's image at the target: ndarray (mirror,) [m].
+def beam_spread_m(unit: Unit) -> Floats:
+    """Return the standard deviation along one axis of each mirror's beam at the target: ndarray (mirror,) [m].
 
-    Sun shape, slope and tracking errors (both doubled by reflection) grow with the slant range; a flat mirror adds
-    its own size, a uniform rectangle of variance (width^2 + height^2) / 24 averaged over both axes. The mirror's
-    foreshortening is left out, so the spread is somewhat high and the intercept somewhat low.
+    Sun shape, slope and tracking errors, the latter two doubled by reflection, times the slant range.
     """
     _, slant_m = _places(unit)
     beam_rad = 1e-3 * np.sqrt(SUN_SHAPE_MRAD**2 + (2 * SLOPE_ERROR_MRAD) ** 2 + (2 * TRACKING_ERROR_MRAD) ** 2)
-    size_m2 = np.array([mirror.width_m**2 + mirror.height_m**2 for mirror in unit.field]) / 24
-    spread: Floats = np.sqrt((beam_rad * slant_m) ** 2 + size_m2)
+    spread: Floats = beam_rad * slant_m
     return spread
 
 
-def intercept_frac(radius_m: Floats | float, spread_m: Floats | float) -> Floats:
-    """Return the share of a circular Gaussian image that falls on a disc around its center: 1 - exp(-R^2 / 2 s^2)."""
-    return np.asarray(-np.expm1(-0.5 * np.square(np.asarray(radius_m) / np.asarray(spread_m))), dtype=np.float64)
+def intercept_frac(radius_m: float, spread_m: Floats, width_m: Floats, height_m: Floats) -> Floats:
+    """Return the share of each flat mirror's image that falls on a disc around its center.
+
+    The image is the mirror's rectangle blurred by a circular Gaussian, summed over the disc's chords; for a mirror
+    that is small against the blur this is 1 - exp(-R^2 / 2 s^2). The mirror's foreshortening is left out, which
+    makes the image somewhat large and the share somewhat low.
+
+    Parameters
+    ----------
+    radius_m : float [m]
+        Of the disc.
+    spread_m : ndarray (mirror,) [m]
+        Standard deviation of the blur along one axis, above 0.
+    width_m, height_m : ndarray (mirror,) [m]
+        Of the mirror.
+
+    Returns
+    -------
+    ndarray (mirror,)
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(64)
+    angle = (nodes[:, None] + 1) * np.pi / 4  # from the longest chord to the rim; the other half mirrors it
+    across_m, half_chord_m = radius_m * np.sin(angle), radius_m * np.cos(angle)
+    density = (_normal((across_m + height_m / 2) / spread_m) - _normal((across_m - height_m / 2) / spread_m)) / height_m
+    on_chord = (
+        2 * spread_m / width_m
+        * (_normal_sum((half_chord_m + width_m / 2) / spread_m) - _normal_sum((half_chord_m - width_m / 2) / spread_m))
+        - 1
+    )  # fmt: skip
+    share: Floats = np.clip(np.pi / 2 * weights @ (density * on_chord * half_chord_m), 0, 1)
+    return share
 
 
 def intercept_table(yard: Yard) -> FloatArray:
@@ -118,10 +143,12 @@ def intercept_table(yard: Yard) -> FloatArray:
     """
     table = np.empty((len(yard.molds), len(yard.units)), np.float32)
     for unit_ix, unit in enumerate(yard.units):
-        spread_m = image_spread_m(unit)
-        area_m2 = np.array([mirror.area_m2 for mirror in unit.field])
+        spread_m = beam_spread_m(unit)
+        width_m = np.array([mirror.width_m for mirror in unit.field])
+        height_m = np.array([mirror.height_m for mirror in unit.field])
         for mold_ix, mold in enumerate(yard.molds):
-            table[mold_ix, unit_ix] = np.average(intercept_frac(mold.target_m / 2, spread_m), weights=area_m2)
+            share = intercept_frac(mold.target_m / 2, spread_m, width_m, height_m)
+            table[mold_ix, unit_ix] = np.average(share, weights=width_m * height_m)
     return table
 
 
@@ -133,3 +160,22 @@ def _places(unit: Unit) -> tuple[Floats, Floats]:
     """Return the places (mirror, 3) of a field and the slant ranges (mirror,) to its target [m]."""
     places_m = np.array([(mirror.east_m, mirror.north_m, mirror.up_m) for mirror in unit.field])
     return places_m, np.linalg.norm(_target(unit) - places_m, axis=1)
+
+
+def _normal(z: Floats) -> Floats:
+    """Return the standard normal distribution function, good to 1e-7.
+
+    Source: Abramowitz and Stegun, Handbook of Mathematical Functions, 1964, 7.1.26.
+    """
+    x = np.abs(z) / np.sqrt(2)
+    t = 1 / (1 + 0.3275911 * x)
+    polynomial = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
+    erf = np.copysign(1 - polynomial * np.exp(-x * x), z)
+    share: Floats = (1 + erf) / 2
+    return share
+
+
+def _normal_sum(z: Floats) -> Floats:
+    """Return the integral of the standard normal distribution function from minus infinity."""
+    total: Floats = z * _normal(z) + np.exp(-z * z / 2) / np.sqrt(2 * np.pi)
+    return total

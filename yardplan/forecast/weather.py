@@ -152,9 +152,10 @@ def _read_sheet(path: Path, content: bytes) -> _Sheet:
         raise BadFile(path, (RowProblem(0, "", f"begins with {first[:40]!r}; {expected}"),))
     try:
         return read(text, path)
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError, UnboundLocalError) as error:
         # pvlib's readers meet a damaged file with whatever their parsing step raises
-        reason = f"looks like {kind} but cannot be read as such ({error}); get the file anew from its source"
+        cause = str(error).partition("\n")[0]
+        reason = f"looks like {kind} but cannot be read as such ({cause}); get the file anew from its source"
         raise BadFile(path, (RowProblem(0, "", reason),)) from error
 
 
@@ -198,10 +199,18 @@ def _read_tmy2(text: str, path: Path) -> _Sheet:
 def _read_pvgis_csv(text: str, path: Path) -> _Sheet:
     from pvlib import iotools
 
+    lines = text.splitlines()
+    head = next((ix for ix, line in enumerate(lines) if line.startswith("time(UTC)")), None)
+    if head is None:
+        raise ValueError("there is no heading that begins with time(UTC)")
+    cells = lines[head].count(",")
+    # pvlib takes any 8760 lines for hours and fills up short ones
+    for ix, line in enumerate(lines[head + 1 :][:HOURS], start=head + 2):
+        if line.count(",") != cells:
+            raise ValueError(f"row {ix} has {line.count(',') + 1} cells where the heading has {cells + 1}")
     data, site = iotools.read_pvgis_tmy(io.BytesIO(text.encode()), pvgis_format="csv", map_variables=False)
     place = site["inputs"]
-    before = text[: text.index("time(UTC)")].count("\n")
-    return _pvgis("PVGIS CSV", data, place, place.get("irradiance time offset", 0.0), first_row=before + 2)
+    return _pvgis("PVGIS CSV", data, place, place.get("irradiance time offset", 0.0), first_row=head + 2)
 
 
 def _read_pvgis_json(text: str, path: Path) -> _Sheet:
