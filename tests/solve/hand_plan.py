@@ -15,9 +15,11 @@ from yardplan.domain.people import HANDLING, Downtime, Duty, Operator, ResourceK
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.products import Delivery, FinishStep
+from yardplan.domain.rules import Rule
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import PowerTable
 from yardplan.domain.yard import Yard
+from yardplan.solve.check import check
 
 GRID = SlotGrid.of_days(MONDAY, 3, TZ)
 DAYS = {"Mon": 0, "Tue": 1, "Wed": 2}
@@ -146,3 +148,48 @@ def without(plan: Plan, *idents: str) -> Plan:
             for kind in ("cycles", "mold_changes", "finishing")
         },
     )
+
+
+def rules(problem: Problem, plan: Plan) -> set[Rule]:
+    return {violation.rule for violation in check(problem, plan)}
+
+
+def texts(problem: Problem, plan: Plan) -> str:
+    return "\n".join(violation.text for violation in check(problem, plan))
+
+
+def with_yard(**changes: Any) -> Problem:
+    problem = hand_problem()
+    return replace(problem, yard=replace(problem.yard, **changes))
+
+
+def with_mold(ident: str, **changes: Any) -> Problem:
+    molds = hand_yard().molds
+    return with_yard(molds=tuple(replace(mold, **changes) if mold.id == ident else mold for mold in molds))
+
+
+def with_chamber(ident: str, **changes: Any) -> Problem:
+    (unit,) = hand_yard().units
+    chambers = tuple(replace(chamber, **changes) if chamber.id == ident else chamber for chamber in unit.chambers)
+    return with_yard(units=(replace(unit, chambers=chambers),))
+
+
+def with_product(ident: str, **changes: Any) -> Problem:
+    products = hand_yard().products
+    return with_yard(products=tuple(replace(row, **changes) if row.id == ident else row for row in products))
+
+
+def with_person(ident: str, **changes: Any) -> Problem:
+    people = hand_yard().operators
+    return with_yard(operators=tuple(replace(row, **changes) if row.id == ident else row for row in people))
+
+
+def with_order(ident: str, **changes: Any) -> Problem:
+    problem = hand_problem()
+    orders = tuple(replace(order, **changes) if order.id == ident else order for order in problem.orders)
+    return replace(problem, orders=orders)
+
+
+def with_down(kind: ResourceKind, ident: str, start: str, end: str) -> Problem:
+    down = Downtime(kind, ident, moment(start), moment(end), "service")
+    return with_yard(downtimes=(*hand_yard().downtimes, down))
