@@ -155,3 +155,16 @@ def test_an_evening_counts_as_a_whole_until_it_is_over() -> None:
         problem = keeping(hand_plan(), *idents, now=now)
         weak = replace(problem.power, evening_kwh=problem.power.evening_kwh - 0.1)
         assert named(check(replace(problem, power=weak), hand_plan())) == expected
+
+
+def test_kept_work_from_long_ago_cannot_be_judged() -> None:
+    """A year has at most 366 days of 288 slots."""
+    year_slots = 366 * 288
+    plan = changed(without(hand_plan(), "F1", "F2"), "C1", charge_slot=-year_slots)
+    assert Rule.HORIZON not in {violation.rule for violation in check(keeping(plan, "C1"), plan)}
+    plan = changed(plan, "C1", charge_slot=-year_slots - 1)
+    assert named(check(keeping(plan, "C1"), plan)) == [(Rule.HORIZON, ("C1",))]
+    plan = changed(plan, "C1", charge_slot=0, end_slot=GRID.n_slots + year_slots)
+    assert Rule.HORIZON not in {violation.rule for violation in check(keeping(plan, "C1"), plan)}
+    plan = changed(plan, "C1", end_slot=GRID.n_slots + year_slots + 1)
+    assert named(check(keeping(plan, "C1"), plan)) == [(Rule.HORIZON, ("C1",))]

@@ -59,6 +59,8 @@ def quantity(case: Case) -> Iterator[Violation]:
 def horizon(case: Case) -> Iterator[Violation]:
     """Demand that new work starts at or after `now` and ends inside the grid."""
     for row in case.rows:
+        if not case.is_near(row):
+            yield broken(Rule.HORIZON, f"{case.name(row)} has slots more than a year off the plan's days", row)
         if case.is_kept(row):
             continue
         start_slot, end_slot = row_span(row)
@@ -69,8 +71,6 @@ def horizon(case: Case) -> Iterator[Violation]:
         if end_slot > case.n_slots:
             text = f"{case.name(row)} ends at {case.when(end_slot)}, the plan's days end at {case.when(case.n_slots)}"
             yield broken(Rule.HORIZON, text, row)
-        if not case.is_near(row):
-            yield broken(Rule.HORIZON, f"{case.name(row)} has slots more than a year off the plan's days", row)
 
 
 def stock(case: Case) -> Iterator[Violation]:
