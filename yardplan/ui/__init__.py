@@ -1,0 +1,1 @@
+"""The window. Everything Qt lives here."""

@@ -1,0 +1,33 @@
+"""Start the window."""
+
+import sys
+
+from PySide6.QtWidgets import QApplication, QMessageBox
+
+from yardplan.domain.errors import ExpectedError
+from yardplan.store.engine import open_database
+from yardplan.ui.icons import program_icon
+from yardplan.ui.settings import load_settings
+from yardplan.ui.window import MainWindow
+
+COULD_NOT_OPEN = 2
+
+
+def run_window(database_url: str) -> int:
+    """Open the window on a database and return the exit status when it is closed."""
+    app = QApplication.instance()
+    if not isinstance(app, QApplication):
+        app = QApplication(sys.argv[:1])
+    app.setApplicationName("yardplan")
+    app.setStyle("Fusion")
+    app.setWindowIcon(program_icon())
+    try:
+        database = open_database(database_url)
+    except ExpectedError as error:
+        QMessageBox.critical(None, "yardplan", str(error))
+        return COULD_NOT_OPEN
+    window = MainWindow(database, load_settings())
+    window.show()
+    status = app.exec()
+    database.close()
+    return status

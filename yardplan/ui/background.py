@@ -1,0 +1,112 @@
+"""Work beside the window: the only file that starts threads."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from PySide6.QtCore import QObject, QThreadPool, QTimer, Signal, SignalInstance
+
+STOP_AGAIN_MS = 200
+
+Tell = Callable[[object], None]
+
+
+class Stoppable(Protocol):
+    """Something that a running job looks at to see whether it should end."""
+
+    def request(self) -> None:
+        """Ask the job to end."""
+
+
+class Background(QObject):
+    """Runs one job at a time on a thread and reports back in the window's thread.
+
+    Slots must be bound methods of QObjects: a lambda would be called in no thread's event loop and lose the message.
+
+    Signals
+    -------
+    better(int, object)
+        What the job told on its way, with the number of its request.
+    done(int, object)
+        What the job returned.
+    failed(int, object)
+        The exception that ended the job.
+    """
+
+    better = Signal(int, object)
+    done = Signal(int, object)
+    failed = Signal(int, object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(1)
+        self._request = 0
+        self._stops: dict[int, Stoppable] = {}
+        self._asked: set[int] = set()
+        self._again = QTimer(self)
+        self._again.setInterval(STOP_AGAIN_MS)
+        self._again.timeout.connect(self._ask)
+        self.done.connect(self._ended)
+        self.failed.connect(self._ended)
+
+    @property
+    def busy(self) -> bool:
+        """Whether a job is running or waiting."""
+        return self._pool.activeThreadCount() > 0
+
+    def run(self, work: Callable[[Tell], object], stop: Stoppable | None = None) -> int:
+        """Start `work` and return the number of its request; a job that still runs is asked to stop first."""
+        self.stop()
+        self._request += 1
+        if stop is not None:
+            self._stops[self._request] = stop
+        self._pool.start(_Job(self._request, work, self.better, self.done, self.failed).run)
+        return self._request
+
+    def stop(self) -> None:
+        """Ask what runs to stop, again and again until it has: a search that is just starting misses the first."""
+        self._asked |= self._stops.keys()
+        if self._asked:
+            self._ask()
+            self._again.start()
+
+    def close(self) -> None:
+        """Stop and wait until no thread is left."""
+        self.stop()
+        while not self._pool.waitForDone(STOP_AGAIN_MS):
+            self._ask()
+        self._again.stop()
+
+    def _ask(self) -> None:
+        for request in self._asked:
+            self._stops[request].request()
+
+    def _ended(self, request: int) -> None:
+        self._stops.pop(request, None)
+        self._asked.discard(request)
+        if not self._asked:
+            self._again.stop()
+
+
+class _Job:
+    def __init__(
+        self,
+        request: int,
+        work: Callable[[Tell], object],
+        better: SignalInstance,
+        done: SignalInstance,
+        failed: SignalInstance,
+    ) -> None:
+        self._request, self._work = request, work
+        self._better, self._done, self._failed = better, done, failed
+
+    def run(self) -> None:
+        try:
+            result = self._work(self._tell)
+        except Exception as error:  # noqa: BLE001 - whatever ends a job must reach the window, not die with its thread
+            self._failed.emit(self._request, error)
+        else:
+            self._done.emit(self._request, result)
+
+    def _tell(self, news: object) -> None:
+        self._better.emit(self._request, news)

@@ -1,0 +1,368 @@
+"""The main window: pages, menus, the summary line, and the running search."""
+
+import traceback
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QStandardPaths, Qt, QTimer
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QGuiApplication, QKeySequence
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QLabel,
+    QMainWindow,
+    QMessageBox,
+    QSizePolicy,
+    QStackedWidget,
+    QToolBar,
+    QVBoxLayout,
+    QWidget,
+)
+
+from yardplan.domain.errors import ExpectedError, NotThere
+from yardplan.domain.outcome import Progress
+from yardplan.domain.plan import Plan, order_results
+from yardplan.solve.run import Limits, Stop
+from yardplan.store.engine import Database
+from yardplan.ui.about import AboutDialog
+from yardplan.ui.background import Background
+from yardplan.ui.icons import icon
+from yardplan.ui.jobs import Week, build_week, read_week
+from yardplan.ui.lanes import LaneKind
+from yardplan.ui.orders import OrdersPage, order_rows
+from yardplan.ui.palette import Theme, dress, palette_of
+from yardplan.ui.picture import save_week_pdf
+from yardplan.ui.planbar import PlanBar
+from yardplan.ui.settings import SeatSettings, save_settings
+from yardplan.ui.week import WeekPage
+from yardplan.ui.words import Words
+from yardplan.usecases.clock import yard_now
+from yardplan.usecases.outlook import Outlook
+
+CLOCK_MS = 30_000
+
+
+class MainWindow(QMainWindow):
+    """yardplan's window on one database."""
+
+    def __init__(self, database: Database, settings: SeatSettings) -> None:
+        super().__init__()
+        self._database, self._settings = database, settings
+        self._week: Week | None = None
+        self._searched: Outlook | None = None
+        self._reading = self._building = 0
+        self._rows: dict[str, QAction] = {}
+        self._themes: dict[Theme, QAction] = {}
+        colors = palette_of(settings.theme)
+        self.background = Background(self)
+        self.background.better.connect(self._told)
+        self.background.done.connect(self._done)
+        self.background.failed.connect(self._failed)
+        self.week = WeekPage(colors)
+        self.orders = OrdersPage()
+        self.plan_bar = PlanBar()
+        self.plan_bar.search_s.setValue(settings.search_s)
+        self.summary = QLabel()
+        self.summary.setObjectName("summary")
+        self.summary.setWordWrap(True)
+        self.summary.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self._pages = QStackedWidget()
+        self._pages.addWidget(self.week)
+        self._pages.addWidget(self.orders)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.summary)
+        column.addWidget(self._pages, 1)
+        self.setCentralWidget(whole)
+        self.setWindowTitle("yardplan")
+        self.resize(1280, 800)
+        if settings.geometry is not None:
+            self.restoreGeometry(settings.geometry)
+        self._make_actions()
+        self.plan_bar.build_wanted.connect(self.build_plan)
+        self.plan_bar.stop_wanted.connect(self.background.stop)
+        self.orders.order_chosen.connect(self.week.light_order)
+        self.orders.order_opened.connect(self._open_cycles)
+        self.week.order_asked.connect(self._open_order)
+        self.week.unlit.connect(self._unlight)
+        self._clock = QTimer(self)
+        self._clock.setInterval(CLOCK_MS)
+        self._clock.timeout.connect(self._show_now)
+        self._clock.start()
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._dress)
+        self._dress()
+        self.refresh()
+
+    # Long work
+
+    def refresh(self) -> None:
+        """Read the yard and the newest plan again."""
+        if not self._building:
+            self._reading = self.background.run(partial(read_week, self._database))
+            self._enable()
+            if self._week is None:
+                self.summary.setText(self.tr("Reading the yard"))
+                self.week.show_message(self.tr("Looking at the yard and its sky ..."))
+
+    def build_plan(self) -> None:
+        """Search for a new plan with the settings of the plan bar."""
+        if self._building or self._reading:
+            return
+        stop, limit_s = Stop(), self.plan_bar.search_s.value()
+        work = partial(build_week, self._database, self.plan_bar.chosen_confidence, Limits(seconds=limit_s), stop)
+        self._building = self.background.run(work, stop)
+        self.plan_bar.begin(limit_s)
+        self._enable()
+
+    def _told(self, request: int, news: object) -> None:
+        if request != self._building:
+            return
+        if isinstance(news, Outlook):
+            self._searched = news
+            self.plan_bar.tell(self.tr("searching"))
+        elif isinstance(news, Progress) and self._searched:
+            words = Words(self._searched.yard, Plan(self._searched.grid))
+            results = order_results(news.plan, self._searched.orders, self._searched.yard)
+            gap = words.gap(news.parts.cost, news.bound)
+            self.plan_bar.tell(f"{words.counts(results)}  ·  {gap}")
+
+    def _done(self, request: int, result: object) -> None:
+        if request not in (self._reading, self._building) or not isinstance(result, Week):
+            return
+        self._end_work()
+        self._show(result)
+
+    def _failed(self, request: int, error: object) -> None:
+        if request not in (self._reading, self._building) or not isinstance(error, Exception):
+            return
+        self._end_work()
+        if isinstance(error, NotThere) and error.thing in ("yard", "weather"):
+            self.summary.setText(self.tr("There is nothing to plan yet."))
+            self.week.show_message(self._what_first(error))
+        else:
+            if self._week is None:
+                self.summary.setText(self.tr("The yard could not be read."))
+                self.week.show_message(str(error))
+            self._tell_error(error)
+        self._enable()
+
+    def _end_work(self) -> None:
+        if self._building:
+            self.plan_bar.end()
+        self._reading = self._building = 0
+        self._searched = None
+        self._enable()
+
+    def _what_first(self, error: NotThere) -> str:
+        if error.thing == "weather":
+            return self.tr(
+                "The yard has no weather yet.\n\nBring in a typical-year file on the command line:\n"
+                "yardplan import weather FILE\n\nthen press F5."
+            )
+        return self.tr(
+            "There is no yard in this database yet.\n\nTo look around in an invented yard, run on the command line:\n"
+            "yardplan demo\n\nTo bring in your own:\nyardplan import yard FOLDER\n\nthen press F5."
+        )
+
+    def _tell_error(self, error: Exception) -> None:
+        box = QMessageBox(self)
+        box.setObjectName("error")
+        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        box.setIcon(QMessageBox.Icon.Warning)
+        box.setWindowTitle(self.tr("yardplan"))
+        if isinstance(error, ExpectedError | OSError):
+            box.setText(str(error))
+        else:
+            box.setText(self.tr("Something went wrong inside yardplan; the plan that was there is unchanged."))
+            box.setInformativeText(self.tr("Please report it with the details."))
+            box.setDetailedText("".join(traceback.format_exception(error)))
+        box.open()
+
+    # What is shown
+
+    def _show(self, week: Week) -> None:
+        self._week = week
+        outlook, stored = week.outlook, week.stored
+        plan = stored.outcome.plan if stored else Plan(outlook.grid)
+        words = Words(outlook.yard, plan)
+        self.setWindowTitle(self.tr("{site} – yardplan").format(site=outlook.yard.site.name))
+        if stored:
+            self.summary.setText(words.summary(stored, order_results(plan, outlook.orders, outlook.yard)))
+            hint = ""
+        else:
+            self.summary.setText(
+                self.tr("No plan yet  ·  {n} open orders  ·  heat: {source}").format(
+                    n=len(outlook.orders), source=outlook.heat.source
+                )
+            )
+            hint = self.tr("No plan for these days yet: press “Build plan” (Ctrl+B) at the top right.")
+            if week.unfit_number:
+                hint = self.tr("Plan {n} was made for another yard. ").format(n=week.unfit_number) + hint
+        self.plan_bar.set_confidence(outlook.confidence)
+        self.week.show_week(outlook, plan, words, self._hidden_rows(), hint)
+        self.orders.show_rows(order_rows(outlook, stored, words))
+        self._enable()
+
+    def _show_now(self) -> None:
+        if self._week and not self.background.busy:
+            self.week.show_now(yard_now(self._database))
+
+    def _open_order(self, order_id: str) -> None:
+        self._page_actions[1].trigger()
+        self.orders.filter.clear()
+        self.orders.choose(order_id)
+        self.orders.table.setFocus()
+
+    def _open_cycles(self, order_id: str) -> None:
+        self._page_actions[0].trigger()
+        self.week.open_order(order_id)
+
+    def _unlight(self) -> None:
+        self.orders.choose("")
+
+    def _find(self) -> None:
+        self._page_actions[1].trigger()
+        self.orders.filter.setFocus()
+        self.orders.filter.selectAll()
+
+    def _save_pdf(self) -> None:
+        if self._week is None or self._week.stored is None:
+            return
+        folder = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
+        name = str(Path(folder) / f"plan-{self._week.stored.number}.pdf")
+        path, _ = QFileDialog.getSaveFileName(self, self.tr("Save the week as PDF"), name, self.tr("PDF (*.pdf)"))
+        if path:
+            try:
+                save_week_pdf(Path(path), self._week.outlook, self._week.stored)
+            except OSError as error:
+                self._tell_error(error)
+
+    def _about(self) -> None:
+        AboutDialog(self).open()
+
+    # Looks
+
+    def _dress(self) -> None:
+        app = QApplication.instance()
+        colors = palette_of(self._settings.theme)
+        if isinstance(app, QApplication):
+            dress(app, colors)
+        self.week.set_colors(colors)
+        for name, action in zip(("week", "orders"), self._page_actions, strict=True):
+            action.setIcon(icon(name, colors.text))
+
+    def _set_theme(self) -> None:
+        self._settings.theme = next(theme for theme, action in self._themes.items() if action.isChecked())
+        self._dress()
+
+    def _hidden_rows(self) -> frozenset[str]:
+        return frozenset(kind for kind, action in self._rows.items() if not action.isChecked())
+
+    def _set_rows(self) -> None:
+        self._settings.hidden_rows = self._hidden_rows()
+        self.week.set_hidden(self._settings.hidden_rows)
+
+    # Making the window
+
+    def _make_actions(self) -> None:
+        bar = QToolBar(self.tr("Pages and planning"))
+        bar.setObjectName("main_bar")
+        bar.setMovable(False)
+        bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        bar.toggleViewAction().setVisible(False)
+        pages = QActionGroup(self)
+        self._page_actions: list[QAction] = []
+        for ix, text in enumerate((self.tr("&Week"), self.tr("&Orders"))):
+            action = QAction(text, self, checkable=True, checked=ix == 0)
+            action.setShortcut(f"Ctrl+{ix + 1}")
+            action.setData(ix)
+            pages.addAction(action)
+            bar.addAction(action)
+            self._page_actions.append(action)
+        pages.triggered.connect(self._show_page)
+        self.plan_bar.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        bar.addWidget(self.plan_bar)
+        self.addToolBar(bar)
+        self._make_menus()
+
+    def _show_page(self, action: QAction) -> None:
+        self._pages.setCurrentIndex(int(action.data()))
+        (self.week.board.view, self.orders.table)[self._pages.currentIndex()].setFocus()
+
+    def _action(self, text: str, keys: QKeySequence.StandardKey | str, do: object) -> QAction:
+        action = QAction(text, self)
+        action.setShortcut(keys)
+        action.triggered.connect(do)
+        return action
+
+    def _make_menus(self) -> None:
+        std = QKeySequence.StandardKey
+        file = self.menuBar().addMenu(self.tr("&File"))
+        self._refresh = self._action(self.tr("&Read again"), std.Refresh, self.refresh)
+        self._pdf = self._action(self.tr("Save week as &PDF ..."), std.Print, self._save_pdf)
+        file.addActions([self._refresh, self._pdf])
+        file.addSeparator()
+        file.addAction(self._action(self.tr("&Quit"), std.Quit, self.close))
+        plan = self.menuBar().addMenu(self.tr("&Plan"))
+        self._build = self._action(self.tr("&Build plan"), "Ctrl+B", self.build_plan)
+        self._stop = self._action(self.tr("&Stop and keep best"), "Ctrl+.", self.plan_bar.stop.click)
+        plan.addActions([self._build, self._stop])
+        plan.addSeparator()
+        plan.addAction(self._action(self.tr("&Find order ..."), std.Find, self._find))
+        view = self.menuBar().addMenu(self.tr("&View"))
+        view.addActions(self._page_actions)
+        view.addSeparator()
+        view.addActions(list(self.week.actions_by_name.values()))
+        view.addSeparator()
+        rows = view.addMenu(self.tr("&Rows"))
+        for kind, text in (
+            (LaneKind.HEAT, self.tr("&Field heat")),
+            (LaneKind.BATTERY, self.tr("&Battery")),
+            (LaneKind.CREW, self.tr("&Crew")),
+            (LaneKind.BENCH, self.tr("B&enches")),
+        ):
+            shown = kind.value not in self._settings.hidden_rows
+            action = QAction(text, self, checkable=True, checked=shown)
+            action.triggered.connect(self._set_rows)
+            rows.addAction(action)
+            self._rows[kind.value] = action
+        themes = view.addMenu(self.tr("&Theme"))
+        group = QActionGroup(self)
+        for theme, text in (
+            (Theme.SYSTEM, self.tr("As the &desktop")),
+            (Theme.LIGHT, self.tr("&Light")),
+            (Theme.DARK, self.tr("D&ark")),
+        ):
+            action = QAction(text, self, checkable=True, checked=theme is self._settings.theme)
+            group.addAction(action)
+            themes.addAction(action)
+            self._themes[theme] = action
+        group.triggered.connect(self._set_theme)
+        info = self.menuBar().addMenu(self.tr("&Help"))
+        info.addAction(self._action(self.tr("&How to read the board"), std.HelpContents, self._show_key))
+        info.addAction(self._action(self.tr("&About and cautions"), "", self._about))
+
+    def _show_key(self) -> None:
+        self._page_actions[0].trigger()
+        self.week.board.view.choose(None)
+
+    def _enable(self) -> None:
+        """Let be chosen what makes sense now."""
+        idle = not (self._building or self._reading)
+        can_plan = idle and self._week is not None
+        self._build.setEnabled(can_plan)
+        self.plan_bar.build.setEnabled(can_plan)
+        self._stop.setEnabled(bool(self._building))
+        self._refresh.setEnabled(idle)
+        self._pdf.setEnabled(self._week is not None and self._week.stored is not None)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Stop what runs, keep this seat's settings."""
+        self._clock.stop()
+        self.background.close()
+        self._settings.search_s = self.plan_bar.search_s.value()
+        self._settings.geometry = self.saveGeometry()
+        save_settings(self._settings)
+        super().closeEvent(event)
