@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
+from functools import cache
 
 import numpy as np
 
@@ -41,18 +42,27 @@ def made_year(
 
     A function gets the day of the year (from 0) and the apparent solar time (h) of each hour.
     """
-    latitude, longitude, altitude, clock_h = place
-    start_s = datetime(NOMINAL_YEAR, 1, 1, tzinfo=UTC).timestamp() - clock_h * 3600
-    sky = clear_sky(start_s + (np.arange(HOURS * 12) + 0.5) * 300, latitude, longitude, altitude)
-    height = np.sin(np.radians(np.clip(sky.sun.elevation_deg, 0, None))).reshape(HOURS, 12).mean(axis=1)
+    clear_dni, clear_ghi, height, solar_h = _clear_hours(place)
     hours = np.arange(HOURS)
-    solar_h = (hours + 0.5 - clock_h + longitude / 15 + sky.sun.equation_of_time_min[6::12] / 60) % 24
     share = index(hours // 24, solar_h) if callable(index) else np.full(HOURS, index)
-    dni = share * sky.dni_w_m2.reshape(HOURS, 12).mean(axis=1)
-    diffuse = 0.1 * sky.ghi_w_m2.reshape(HOURS, 12).mean(axis=1)
+    dni = share * clear_dni
+    diffuse = 0.1 * clear_ghi
     warm = temp_c + 5 * np.sin(2 * np.pi * (solar_h - 9) / 24)
     cloud = np.round(10 * (1 - np.clip(share, 0, 1)))
     return MadeYear(place, dni, dni * height + diffuse, diffuse, warm, np.full(HOURS, wind_m_s), cloud)
+
+
+@cache
+def _clear_hours(place: tuple[float, float, float, float]) -> tuple[np.ndarray, ...]:
+    """Clear direct and global light, sine of the sun's height, means over 5-minute middles; solar time of the hour."""
+    latitude, longitude, altitude, clock_h = place
+    start_s = datetime(NOMINAL_YEAR, 1, 1, tzinfo=UTC).timestamp() - clock_h * 3600
+    sky = clear_sky(start_s + (np.arange(HOURS * 12) + 0.5) * 300, latitude, longitude, altitude)
+    height = np.sin(np.radians(np.clip(sky.sun.elevation_deg, 0, None)))
+    dni, ghi, sine = (values.reshape(HOURS, 12).mean(axis=1) for values in (sky.dni_w_m2, sky.ghi_w_m2, height))
+    equation_h = sky.sun.equation_of_time_min[6::12] / 60
+    solar_h = (np.arange(HOURS) + 0.5 - clock_h + longitude / 15 + equation_h) % 24
+    return dni, ghi, sine, solar_h
 
 
 def typical(year: MadeYear) -> TypicalYear:

@@ -32,10 +32,11 @@ def power_table(yard: Yard, heat: HeatTable, *, confidence: float) -> PowerTable
 
     Each unit's PV carries its base load and charges the battery, which gives what is missing; each way costs the
     square root of the round-trip efficiency. The grid is taken to begin with what leaves just the reserve at the
-    first sunrise, and every evening's energy to be used up, so that no evening counts on what an earlier one was
-    promised. An evening's energy is what can be drawn after sunset so that the battery is still at its reserve at
-    the next sunrise, which may lie after the grid's end. By day, benches may draw what the inverter has left over
-    the base load, as far as PV and the battery above its reserve give it.
+    first sunrise, and every evening's energy to be used up (benches stop at the reserve in scenarios that hold
+    less), so that no evening counts on what an earlier one was promised. An evening's energy is what can be drawn
+    after sunset so that the battery is still at its reserve at the next sunrise, which may lie after the grid's
+    end. By day, benches may draw what the inverter has left over the base load, as far as PV and the battery above
+    its reserve give it.
 
     Parameters
     ----------

@@ -1,0 +1,199 @@
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.forecast.made_years import made_year, typical
+from tests.small_yard import MONDAY, TZ, small_unit, small_yard
+from yardplan.domain.equipment import Heliostat, Site
+from yardplan.domain.slots import SlotGrid
+from yardplan.domain.tables import HeatTable
+from yardplan.forecast.heat import QUANTILES, day_summaries, field_heat, heat_table, stowed
+from yardplan.forecast.mirrors import mirror_area_m2
+from yardplan.forecast.scenarios import climatology
+from yardplan.forecast.sky import slot_middles, sun_position
+
+DAY = SlotGrid.of_days(MONDAY, 1, TZ)
+
+
+@pytest.fixture(scope="module")
+def year():
+    return typical(made_year(lambda day, solar_h: 0.2 + 0.1 * (day % 8)))
+
+
+@pytest.fixture(scope="module")
+def skies(year):
+    return climatology(small_yard().site, year, DAY)
+
+
+def with_units(yard, **changes):
+    return replace(yard, units=tuple(replace(unit, **changes) for unit in yard.units))
+
+
+def with_site(yard, **changes):
+    return replace(yard, site=replace(yard.site, **changes))
+
+
+def test_heat_is_direct_light_times_the_dirty_field(skies):
+    yard = small_yard(2)
+    heat = field_heat(yard, skies, seed=5)
+    noon = int(heat.elevation_deg.argmax())
+    sun = skies.clear.sun
+    area_m2 = mirror_area_m2(yard.units[1], sun.elevation_deg[[noon]], sun.azimuth_deg[[noon]])[0]
+    dirty_m2 = area_m2 * 0.996**3  # washed three days before
+    assert heat.field_kw[:, 1, noon] == pytest.approx(skies.dni_w_m2[:, noon] * dirty_m2 / 1000, rel=1e-5)
+    assert heat.unit_ids == ("U1", "U2")
+    assert (heat.seed, heat.issued_at) == (5, None)
+    assert "Test mesa" in heat.source
+
+
+def test_no_heat_under_the_least_elevation(skies):
+    for least_deg in (0.0, 10.0, 30.0):
+        heat = field_heat(with_site(small_yard(), min_elevation_deg=least_deg), skies, seed=0)
+        assert not heat.field_kw[:, :, heat.elevation_deg < least_deg].any()
+        assert (heat.field_kw[:, :, heat.elevation_deg > least_deg + 0.1] > 0).all()
+
+
+def test_the_field_drops_mirrors_above_its_limit(skies):
+    free = field_heat(small_yard(), skies, seed=0).field_kw
+    held = field_heat(with_units(small_yard(), max_mold_heat_kw=9.0), skies, seed=0).field_kw
+    assert free.max() > 12
+    assert np.array_equal(held, np.minimum(free, np.float32(9.0)))
+
+
+def test_stow_lets_go_below_the_lower_limit_only():
+    site = Site("Windy", 35, -106, 1600, TZ, stow_gust_m_s=14, resume_gust_m_s=11)
+    gust_m_s = np.array([[5, 13, 14, 13, 11, 10.9, 13, 15, 12], [12, 13, 5, 20, 20, 20, 20, 20, 20]], np.float32)
+    expected = [[0, 0, 1, 1, 1, 0, 0, 1, 1], [0, 0, 0, 1, 1, 1, 1, 1, 1]]
+    assert stowed(site, gust_m_s).astype(int).tolist() == expected
+
+
+@given(st.lists(st.floats(0, 25), min_size=1, max_size=40), st.floats(2, 20), st.floats(0, 5))
+def test_stow_against_a_plain_loop(gusts, resume, gap):
+    site = Site("Windy", 35, -106, 1600, TZ, stow_gust_m_s=resume + gap, resume_gust_m_s=resume)
+    state, expected = False, []
+    for gust in gusts:
+        state = gust >= site.stow_gust_m_s or (state and gust >= site.resume_gust_m_s)
+        expected.append(state)
+    assert stowed(site, np.array([gusts]))[0].tolist() == expected
+
+
+def test_storm_gives_no_heat(year):
+    yard = small_yard()
+    stormy = climatology(yard.site, typical(made_year(0.9, wind_m_s=9.4)), DAY)  # gusts of 14.1 m/s
+    assert stormy.dni_w_m2.any()
+    assert not field_heat(yard, stormy, seed=0).field_kw.any()
+    assert field_heat(yard, climatology(yard.site, typical(made_year(0.9, wind_m_s=9.2)), DAY), seed=0).field_kw.any()
+
+
+@settings(max_examples=25, deadline=None)
+@given(brighter=st.floats(1, 1.5), days=st.integers(0, 30), rate=st.floats(0, 0.01), worse=st.floats(0, 0.02))
+def test_more_sun_never_gives_less_and_dirt_never_more(skies, brighter, days, rate, worse):
+    yard = with_units(small_yard(), washed_on=MONDAY - timedelta(days=days), soiling_per_day_frac=rate)
+    base = field_heat(yard, skies, seed=0).field_kw
+    bright = replace(skies, dni_w_m2=(skies.dni_w_m2 * np.float32(brighter)).astype(np.float32))
+    assert (field_heat(yard, bright, seed=0).field_kw >= base).all()
+    dirtier = with_units(yard, soiling_per_day_frac=rate + worse)
+    longer = with_units(yard, washed_on=MONDAY - timedelta(days=days + 5))
+    for dirty in (dirtier, longer):
+        assert (field_heat(dirty, skies, seed=0).field_kw <= base).all()
+
+
+def test_a_large_field_in_good_sun_gives_what_the_trade_expects():
+    """Common practice, no source: 48 mirrors of about 2.2 m2 bring almost 100 kW, large fields 250 kW."""
+    rows = tuple(Heliostat(3.0 * (i % 12) - 16.5, 9.0 + 4.0 * (i // 12), 1.5, 1.22, 1.83, 0.93) for i in range(48))
+    yard = with_units(small_yard(), field=rows, max_mold_heat_kw=300.0, washed_on=date(2027, 10, 4))
+    heat = heat_table(yard, typical(made_year(1.0)), SlotGrid.of_days(date(2027, 10, 4), 1, TZ), n_scenarios=1)
+    assert 80 <= heat.field_kw.max() <= 105
+
+
+def test_a_week_without_sun_and_the_polar_night_give_zeros():
+    dark = typical(made_year(0.0))
+    week = SlotGrid.of_days(MONDAY, 7, TZ)
+    heat = heat_table(small_yard(2), dark, week, n_scenarios=3)
+    assert heat.field_kw.shape == (3, 2, week.n_slots)
+    assert not heat.field_kw.any()
+    assert all(day.kwh == (0, 0, 0) for day in day_summaries(heat))
+    north = with_site(small_yard(), latitude_deg=78.2, longitude_deg=15.6, altitude_m=10.0, tz="Arctic/Longyearbyen")
+    grid = SlotGrid.of_days(date(2026, 12, 18), 2, "Arctic/Longyearbyen")
+    night = heat_table(north, typical(made_year(0.9)), grid, n_scenarios=2)
+    assert not night.field_kw.any()
+    assert {(day.sunrise_at, day.sunset_at) for day in day_summaries(night)} == {(None, None)}
+
+
+@pytest.mark.parametrize(("first_on", "slots"), [(date(2027, 3, 12), 2004), (date(2027, 11, 5), 2028)])
+def test_weeks_with_a_clock_change(year, first_on, slots):
+    grid = SlotGrid.of_days(first_on, 7, TZ)
+    heat = heat_table(small_yard(), year, grid, n_scenarios=3)
+    days = day_summaries(heat)
+    assert grid.n_slots == slots
+    assert [day.heat_kw.shape[1] for day in days] == [after - first for _, first, after in grid.days]
+    assert sum(day.kwh[1] for day in days) > 0
+    hours = [(day.sunset_at - day.sunrise_at) / timedelta(hours=1) for day in days]
+    assert max(hours) - min(hours) < 0.5
+
+
+def test_summaries_add_up(year):
+    grid = SlotGrid.of_days(MONDAY, 3, TZ)
+    heat = heat_table(small_yard(2), year, grid)
+    days = day_summaries(heat)
+    assert [(day.on, day.unit_id) for day in days[:3]] == [
+        (MONDAY, "U1"), (MONDAY, "U2"), (MONDAY + timedelta(days=1), "U1")
+    ]  # fmt: skip
+    second = days[3]
+    kwh = sorted(heat.field_kw[:, 1, 288:576].sum(axis=1, dtype=float) / 12)
+    assert second.kwh == pytest.approx([kwh[2], kwh[10], kwh[18]])  # of 21 scenarios, two below P10 and so on
+    assert second.first_slot == 288
+    assert (np.diff(second.heat_kw, axis=0) >= 0).all()
+    assert second.heat_kw.shape == (len(QUANTILES), 288)
+    assert second.heat_kw[1, 150] == pytest.approx(np.median(heat.field_kw[:, 1, 288 + 150]))
+
+
+@pytest.mark.parametrize(
+    ("place", "on", "tz", "rise", "set_"),
+    [
+        # center of the sun at -0.8333 degrees; computed by two libraries (SPA; ephem with horizon -0:50)
+        ((-28.4478, 21.2561, 835.0), "2025-06-21", "Africa/Johannesburg", "07:26:52", "17:46:46"),
+        ((-28.4478, 21.2561, 835.0), "2025-12-21", "Africa/Johannesburg", "05:34:24", "19:31:52"),
+        ((-22.456, -68.929, 2260.0), "2025-06-21", "America/Santiago", "07:14:51", "18:00:21"),
+        ((30.9189, -6.8934, 1136.0), "2025-06-21", "Africa/Casablanca", "06:24:46", "20:34:04"),
+    ],
+)
+def test_sunrise_and_sunset(place, on, tz, rise, set_):
+    grid = SlotGrid.of_days(date.fromisoformat(on), 1, tz)
+    (day,) = day_summaries(no_heat(grid, place))
+    for found, expected in ((day.sunrise_at, rise), (day.sunset_at, set_)):
+        assert abs((found - local_time(grid, on, expected)).total_seconds()) < 10
+
+
+def test_sunrise_and_sunset_of_the_published_example():
+    """Reda and Andreas 2004, table A5.1; the sunset falls on the day of UT, which is the local day before."""
+    grid = SlotGrid.of_days(date(2003, 10, 16), 2, "Etc/GMT+7")
+    before, day = day_summaries(no_heat(grid, (39.742476, -105.1786, 1830.14)))
+    assert abs((day.sunrise_at - local_time(grid, "2003-10-17", "06:12:43")).total_seconds()) < 10
+    assert abs((before.sunset_at - local_time(grid, "2003-10-16", "17:20:19")).total_seconds()) < 10
+
+
+def no_heat(grid, place):
+    sun = sun_position(slot_middles(grid), *place)
+    flat = np.zeros((1, grid.n_slots), np.float32)
+    return HeatTable(grid, ("U1",), flat[:, None], flat, flat, flat, flat, sun.elevation_deg, "made", None, 0)
+
+
+def local_time(grid, on, clock):
+    return datetime.fromisoformat(f"{on}T{clock}").replace(tzinfo=grid.zone).astimezone(UTC)
+
+
+def test_southern_fields_look_north(year):
+    """Mirrors south of the mold, which face the sun in the north, work best in the southern hemisphere."""
+    south = with_site(small_yard(), latitude_deg=-28.4, longitude_deg=21.3, tz="Africa/Johannesburg")
+    grid = SlotGrid.of_days(date(2027, 6, 21), 1, "Africa/Johannesburg")
+    mirrored = tuple(replace(mirror, north_m=-mirror.north_m) for mirror in small_unit().field)
+    good, bad = (
+        heat_table(with_units(south, field=field), year, grid, n_scenarios=1).field_kw.sum()
+        for field in (mirrored, small_unit().field)
+    )
+    assert good > 1.3 * bad
