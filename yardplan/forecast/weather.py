@@ -293,7 +293,12 @@ def _starts(sheet: _Sheet) -> tuple[Floats, list[RowProblem]]:
     if len(in_year_s) != HOURS:
         problems.insert(0, RowProblem(0, "", f"has {len(in_year_s)} hours; expected {HOURS}, a whole year"))
     elif in_year_s[0] != 0:
-        problems.insert(0, RowProblem(sheet.first_row, "date", "is not the first hour of 1 January"))
+        problems.insert(
+            0,
+            RowProblem(
+                sheet.first_row, "date", "is not the first hour of 1 January; expected a year that begins there"
+            ),
+        )
     return new_year_s + in_year_s + (sheet.part_h - sheet.clock_h) * 3600, problems
 
 
