@@ -116,6 +116,20 @@ def test_a_newer_database_is_refused_and_untouched(folder: Path) -> None:
     assert state(folder) == before
 
 
+def test_a_newer_database_that_was_left_in_the_middle_of_its_work_is_untouched(folder: Path) -> None:
+    left = folder / "left"
+    left.mkdir()
+    with closing(sqlite3.connect(folder / "yard.sqlite")) as other:
+        other.execute(f"UPDATE {VERSION_TABLE} SET version_num = '9999'")
+        other.commit()
+        for name in ("yard.sqlite", "yard.sqlite-wal"):  # as a crash leaves them: the newest is in the second
+            shutil.copy(folder / name, left)
+    before = state(left)
+    with pytest.raises(DatabaseTooNew, match="9999"):
+        open_database(f"sqlite:///{left / 'yard.sqlite'}")
+    assert before.items() <= state(left).items()
+
+
 def test_a_newer_database_on_either_server_is_refused(url: str, database: Database) -> None:
     with database.begin() as session:
         session.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '9999'"))

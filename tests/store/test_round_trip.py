@@ -2,6 +2,7 @@
 
 from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -122,6 +123,18 @@ def test_any_orders(database: Database, drawn: list[Order]) -> None:
     assert found == added
     assert [replace(order, row_version=0) for order in found] == drawn
     assert all(order.due_at.tzinfo is UTC for order in found)
+
+
+def test_an_instant_is_the_same_whatever_its_offset(database: Database) -> None:
+    due_at = datetime(2027, 5, 20, 0, tzinfo=ZoneInfo("America/Denver"))
+    order = replace(small_orders()[0], due_at=due_at, promise_at=due_at.astimezone(timezone(timedelta(hours=9))))
+    with database.begin() as session:
+        write_yard(session, small_yard(), **PAT)
+        add_orders(session, (order,), **PAT)
+    with database.begin_read() as session:
+        (found,) = read_orders(session)
+    assert found.due_at == found.promise_at == datetime(2027, 5, 20, 6, tzinfo=UTC)
+    assert found.due_at.tzinfo is UTC
 
 
 def test_an_edited_order(database: Database) -> None:

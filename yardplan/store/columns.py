@@ -50,17 +50,6 @@ class Whole(sa.TypeDecorator[int]):
         return None if value is None else operator.index(value)
 
 
-class Real(sa.TypeDecorator[float]):
-    """A number in double precision; one of numpy's becomes a plain one."""
-
-    impl = sa.Double
-    cache_ok = True
-
-    def process_bind_param(self, value: float | None, dialect: sa.Dialect) -> float | None:
-        """Return a plain float."""
-        return None if value is None else float(value)
-
-
 class WordList(sa.TypeDecorator[Words]):
     """A tuple of words as a JSON list."""
 
@@ -109,7 +98,7 @@ class Row(DeclarativeBase):
     type_annotation_map = {  # noqa: RUF012 - SQLAlchemy reads this name from the class
         datetime: UtcDateTime,
         int: Whole,
-        float: Real,
+        float: sa.Double,
         Words: WordList,
         MoldCopy: MoldCopyWord,
         # Values, not names, and no constraint: another word needs no migration.
