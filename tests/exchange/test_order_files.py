@@ -1,4 +1,5 @@
 import csv
+import random
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -214,6 +215,22 @@ def test_what_only_claims_to_be_a_workbook_is_refused(tmp_path, content):
     path.write_bytes(content)
     with pytest.raises(BadFile, match="no readable XLSX workbook"):
         _read(path)
+
+
+def test_a_damaged_workbook_is_taken_or_refused_but_never_crashes(tmp_path):
+    content = _book(tmp_path, [HEADER.split(","), GOOD.split(",")]).read_bytes()
+    path, dice = tmp_path / "damaged.xlsx", random.Random(1)
+    refused = 0
+    for _ in range(300):
+        damaged = bytearray(content)
+        for _ in range(dice.randint(1, 6)):
+            damaged[dice.randrange(len(damaged))] = dice.randrange(256)
+        path.write_bytes(damaged)
+        try:
+            _read(path)
+        except BadFile:
+            refused += 1
+    assert refused > 100
 
 
 def test_a_workbook_without_cells_is_refused(tmp_path):

@@ -378,9 +378,10 @@ def test_an_operator_on_two_shifts_at_once_is_named(folder):
 def test_a_table_that_a_yard_needs_must_be_there(folder):
     (folder / "molds.csv").unlink()
     (folder / "shifts.csv").unlink()
-    told = _refused(folder)
-    assert "molds.csv: could not be read: No such file" in told
-    assert "shifts.csv: could not be read" in told
+    with pytest.raises(BadFile) as caught:
+        read_yard_folder(folder)
+    assert {(found.file, found.row) for found in caught.value.problems} == {("molds.csv", 0), ("shifts.csv", 0)}
+    assert "molds.csv: could not be read: No such file" in str(caught.value)
 
 
 def test_a_table_with_a_misspelled_name_is_not_passed_over(folder):

@@ -2,11 +2,13 @@
 
 import csv
 import io
+import lzma
 import os
 import re
 import tempfile
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, time
@@ -24,6 +26,11 @@ from yardplan.exchange.cells import Kind, Unfit
 LARGEST_FILE_MB = 20
 MOST_ROWS = 100_000
 _DELIMITERS = ",;\t"
+_DAMAGED = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, InvalidFileException, ParseError, OSError, EOFError),
+    *(AttributeError, LookupError, RuntimeError, TypeError, ValueError),
+)
+"""What unpacking and openpyxl raise on a damaged or locked workbook (tried with some thousand damaged ones)."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +85,10 @@ class Row:
 
 
 class Reading:
-    """One reading of one or more tables: the problems found and the names seen so far."""
+    """One reading of one or more tables: the problems found, and the names seen so far by kind of thing.
+
+    Where a table could not be read at all nothing is known of its kind, and references to it are not judged.
+    """
 
     def __init__(self, tz: ZoneInfo) -> None:
         self.tz = tz
@@ -87,9 +97,6 @@ class Reading:
 
     def rows(self, path: Path, table: Table) -> list[Row]:
         """Return the good rows of a file; what is wrong with the others is in `problems`."""
-        for column in table.columns:
-            if column.names:
-                self.known.setdefault(column.names, set())
         try:
             lines = _xlsx_lines(path) if path.suffix.lower() == ".xlsx" else _csv_lines(path, table)
         except BadFile as error:
@@ -109,6 +116,9 @@ class Reading:
             header.pop()
         if not self._header_ok(path.name, header_row, header, table):
             return []
+        for column in table.columns:
+            if column.names:
+                self.known.setdefault(column.names, set())
         by_name = {column.name: column for column in table.columns}
         found = (self._row(path.name, number, cells, header, by_name) for number, cells in numbered[1:])
         return [row for row in found if row is not None]
@@ -295,7 +305,7 @@ def _xlsx_lines(path: Path) -> list[list[str]]:
         if unpacked_mb > 10 * LARGEST_FILE_MB:
             raise BadFile(path, (RowProblem(0, "", f"unpacks to {unpacked_mb:.0f} MB, too large for a table"),))
         values, formulas = _cells(content, data_only=True), _cells(content, data_only=False)
-    except (zipfile.BadZipFile, InvalidFileException, ParseError, KeyError, ValueError, TypeError, OSError) as error:
+    except _DAMAGED as error:
         raise BadFile(path, (RowProblem(0, "", f"is no readable XLSX workbook ({error})"),)) from error
     if len(values) != 1:
         sheets = ", ".join(values) or "none"

@@ -140,7 +140,7 @@ class _Reader:
     def yard_parts(self) -> dict[str, Any]:
         units = self._units()
         molds = self.all(tables.MOLDS, "mold", Mold, {"id": "mold"})
-        if len(molds) == len(self.reading.known["mold"]):  # else the copies are not all known
+        if len(molds) == len(self.reading.known.get("mold", ())) > 0:  # else the copies are not all known
             copies = {f"{mold.id}#{copy + 1}" for mold in molds for copy in range(mold.copies)}
             self.reading.known["mold copy"] = copies
         before = len(self.reading.problems)
