@@ -12,6 +12,7 @@ Doubles = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 MAX_COOL_MIN = 360
+_ENDLESS_MIN = 1e9  # in place of infinity, which cannot be weighted
 _BATCH = 50_000
 """Cycles that are stepped together: enough to outweigh the calls, few enough for the processor's cache."""
 _EXACT_SCENARIOS = 60
@@ -161,12 +162,13 @@ class Cooks:
             outside_k, excess_k = self._outside_k[end, scenario], excess_k.ravel()[cells]
             outside_nodes, excess_nodes = _nodes(outside_k, 6), _nodes(excess_k, 5)
             minutes = cooling_min(self._model, *np.meshgrid(outside_nodes, excess_nodes, indexing="ij"))
-            slots = minutes * (60.0 / self._slot_s)
+            minutes = np.minimum(minutes, _ENDLESS_MIN)
             x, i = _between(outside_nodes, outside_k)
             y, j = _between(excess_nodes, excess_k)
-            cold = slots[i, j] * (1 - y) + slots[i, j + 1] * y
-            warm = slots[i + 1, j] * (1 - y) + slots[i + 1, j + 1] * y
-            cooling.ravel()[cells] = cold * (1 - x) + warm * x
+            cold = minutes[i, j] * (1 - y) + minutes[i, j + 1] * y
+            warm = minutes[i + 1, j] * (1 - y) + minutes[i + 1, j + 1] * y
+            between = cold * (1 - x) + warm * x
+            cooling.ravel()[cells] = np.where(between <= MAX_COOL_MIN, between * (60.0 / self._slot_s), np.inf)
         return cooling
 
     def _heat_kwh(self, place: Index, start: Index, heating: FloatArray) -> FloatArray:
@@ -229,7 +231,8 @@ def _doubtful(start: Index, known: NDArray[np.bool_], heating: FloatArray) -> In
     mixed = np.isfinite(end[:, before]) != np.isfinite(end[:, after])
     with np.errstate(invalid="ignore"):  # never - never
         mixed |= end[:, after] - end[:, before] > _MAX_JUMP_SLOTS
-    return unknown[mixed.any(axis=0)]
+    doubtful: Index = unknown[mixed.any(axis=0)]
+    return doubtful
 
 
 def _read_off(start: Index, known: NDArray[np.bool_], found: Found) -> None:

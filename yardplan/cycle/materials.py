@@ -36,18 +36,6 @@ class Resin:
         """Thermal diffusivity of the wall below melting [m2/s]."""
         return self.conductivity_w_m_k / (self.density_kg_m3 * self.solid_j_kg_k)
 
-    def enthalpy_j_kg(self, temp_c: float) -> float:
-        """Return the heat that takes the solid from 0 C to `temp_c`, melting spread evenly over its range [J/kg]."""
-        low_c, high_c = self.melting_c
-        mid_c = (low_c + high_c) / 2
-        if temp_c <= low_c:
-            return self.solid_j_kg_k * temp_c
-        melted = self.solid_j_kg_k * mid_c + self.fusion_j_kg + self.melt_j_kg_k * (max(temp_c, high_c) - mid_c)
-        if temp_c >= high_c:
-            return melted
-        share = (temp_c - low_c) / (high_c - low_c)
-        return (1 - share) * self.solid_j_kg_k * low_c + share * melted
-
 
 @cache
 def resins() -> dict[str, Resin]:

@@ -145,13 +145,13 @@ def latest_start(table: CookTable, recipe: Recipe, unit_id: str, on: date, confi
 
 
 def _whole_slots(found: Found, place_ix: int) -> tuple[IntArray, IntArray, FloatArray]:
-    """Round times up to slots, so that no start ends before an earlier one."""
+    """Round times up to slots, so that no start ends before an earlier one, nor with more confidence sooner."""
     heating, cooling = found.heating[:, place_ix], found.cooling[:, place_ix]
     done = np.isfinite(heating)
     start = np.arange(heating.shape[1])
     end = np.where(done, start + np.ceil(heating), 0.0)
     # a charge laid in later starts a little warmer than one that waited in the cold of dawn
-    end = np.maximum.accumulate(end, axis=1)
+    end = np.maximum.accumulate(np.maximum.accumulate(end, axis=1), axis=0)
     cook = np.where(done, end - start, NEVER).astype(np.int32)
     cool = np.where(done, np.ceil(cooling), 0.0).astype(np.int32)
     return cook, cool, np.where(done.any(axis=0), found.heat_kwh[place_ix], 0.0).astype(np.float32)
