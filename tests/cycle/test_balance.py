@@ -73,7 +73,7 @@ def test_five_suns_on_one_side_just_miss_piat():
 def test_net_radiation():
     # e sigma (T^4 - Ts^4), e 0.95, 473.15 and 293.15 K: 2301.97 W/m2 (0.02)
     model = bare_model(emittance_frac=0.95, surface_m2=1.0)
-    state = State.cold(np.array([200.0]))
+    state = State.cold(np.array([473.15]))
     stepper = Stepper(model, 0.01, max_step_s=0.01)
     stepper.advance(state, np.zeros(1), np.array([293.15]), np.zeros(1))
     lost_w = (473.15 - state.shell_k[0]) * 120e3 / 0.01 + (473.15 - state.heat_k[0]) * 80e3 / 0.01

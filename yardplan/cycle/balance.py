@@ -204,9 +204,8 @@ class State:
     peak_k: Array
 
     @classmethod
-    def cold(cls, temp_c: Array) -> "State":
-        """Return cycles that start at the temperature of the outside air [C]."""
-        temp_k = temp_c + temp_c.dtype.type(ZERO_C)
+    def cold(cls, temp_k: Array) -> "State":
+        """Return cycles that start at the temperature of the outside air [K]."""
         return cls(*(temp_k.copy() for _ in fields(cls)))
 
     @classmethod

@@ -127,7 +127,7 @@ class Cooks:
         at = start[row] * self._n_scenarios + scenario  # in the flat weather (slot, scenario)
         after = self._outside_k.size
         sun_at = place[row] * after  # where the unit's own (slot, scenario) begins in the absorbed heat
-        state = State.cold(self._outside_k.take(at) - np.float32(ZERO_C))
+        state = State.cold(self._outside_k.take(at))
         over = np.zeros(cells.size, np.bool_)
         for age in range(self._max_slots):
             air_k = state.air_k.copy()

@@ -38,7 +38,8 @@ def cook_table(
     heat : HeatTable
         What the fields send, over scenarios of the sky.
     intercept_frac : ndarray (mold, unit)
-        Share of that which lands on the mold, in the yard's order.
+        Share of that which lands on the mold, in the yard's order; times a calibration's heat factor, where
+        there is one, so it may be a little above 1.
     confidences : tuple of float
         Rising shares of scenarios between 0 and 1.
     loss_factor : ndarray (mold, unit), optional
@@ -180,7 +181,7 @@ def _check(
     shape = len(yard.molds), len(units)
     for name, array in (("intercept_frac", intercept_frac), ("loss_factor", loss_factor)):
         require(array.shape == shape, "cook table", "", name, array.shape, f"shape {shape} (mold, unit)")
-    ok = bool(np.all((intercept_frac >= 0) & (intercept_frac <= 1)))
-    require(ok, "cook table", "", "intercept_frac", "outside", "shares from 0 to 1")
+    ok = bool(np.all((intercept_frac >= 0) & (intercept_frac <= 1.5)))
+    require(ok, "cook table", "", "intercept_frac", "outside", "shares from 0 to 1.5")
     ok = bool(np.all(np.isfinite(loss_factor) & (loss_factor > 0)))
     require(ok, "cook table", "", "loss_factor", "NaN or not above zero", "finite numbers above 0")

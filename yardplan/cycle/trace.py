@@ -99,7 +99,7 @@ def trace(
     max_step_s: float = MAX_STEP_S,
 ) -> CycleTrace:
     """Return the course of one cycle of a model; arguments as in `simulate_cycle`."""
-    recorder = _Recorder(model, State.cold(np.array([temp_c[0]], np.float64)))
+    recorder = _Recorder(model, State.cold(np.array([temp_c[0] + ZERO_C])))
     heater = Stepper(model, slot_min * 60.0, max_step_s=max_step_s)
     piat_min = demold_min = inf
     for kw, outside_c, wind in zip(absorbed_kw, temp_c, wind_m_s, strict=True):
