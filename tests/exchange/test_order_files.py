@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.small_yard import TZ, at, small_orders, small_yard
-from yardplan.domain.errors import BadFile
+from yardplan.domain.errors import BadFile, CannotWrite
 from yardplan.domain.orders import Order
 from yardplan.exchange.order_files import read_orders, write_orders
 
@@ -163,6 +163,13 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path):
             _read(path)
 
 
+def test_a_file_with_endless_rows_is_refused(tmp_path):
+    path = tmp_path / "orders.csv"
+    path.write_text(HEADER + "\n" * 100_002 + GOOD)
+    with pytest.raises(BadFile, match="has more than 100,000 rows"):
+        _read(path)
+
+
 def test_a_file_that_is_far_too_large_is_refused_unread(tmp_path):
     path = tmp_path / "orders.csv"
     with path.open("wb") as stream:
@@ -201,6 +208,12 @@ def test_bad_cells_of_a_workbook_are_told_by_row_and_column(tmp_path):
     with pytest.raises(BadFile) as caught:
         _read(_book(tmp_path, rows))
     assert [(problem.row, problem.column) for problem in caught.value.problems] == [(2, "quantity"), (4, "due")]
+
+
+def test_remarks_above_the_header_of_a_workbook_count_as_rows(tmp_path):
+    rows = [["# Orders of the week"], [], HEADER.split(","), ["N-1", "", "TUB", "sand", 4, "2027-05-20"]]
+    with pytest.raises(BadFile, match="row 4, column product: is 'TUB'"):
+        _read(_book(tmp_path, rows))
 
 
 def test_a_formula_that_was_never_computed_is_refused_not_read_as_blank(tmp_path):
@@ -283,7 +296,14 @@ def test_no_written_cell_can_act_as_a_formula(tmp_path, text):
     assert _read(path) == (order,)
 
 
+def test_a_file_that_cannot_take_the_place_of_another_leaves_nothing_behind(tmp_path):
+    (tmp_path / "orders.csv").mkdir()
+    with pytest.raises(CannotWrite, match=r"orders\.csv: could not be written: Is a directory"):
+        write_orders(tmp_path / "orders.csv", small_orders(), TZ)
+    assert [path.name for path in tmp_path.iterdir()] == ["orders.csv"]
+
+
 def test_a_folder_that_is_not_there_is_told_and_nothing_is_left_behind(tmp_path):
-    with pytest.raises(BadFile, match="could not be written"):
+    with pytest.raises(CannotWrite, match="could not be written: No such file"):
         write_orders(tmp_path / "absent" / "orders.csv", small_orders(), TZ)
     assert list(tmp_path.iterdir()) == []

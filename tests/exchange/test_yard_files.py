@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from tests.small_yard import TZ, at, small_orders, small_yard
 from yardplan.domain.equipment import Bench, Hung, MoldCopy
-from yardplan.domain.errors import BadFile
+from yardplan.domain.errors import BadFile, CannotWrite, InvalidField
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.people import Downtime, Duty, Operator, ResourceKind, Shift
 from yardplan.domain.products import Delivery, FinishStep, Item, ItemKind
@@ -136,14 +136,14 @@ def test_any_place_of_a_mirror_survives_the_files(tmp_path_factory, east_m, refl
 def test_a_list_that_could_not_be_read_back_is_not_written(tmp_path):
     yard = small_yard()
     bad = replace(yard.operators[0], skills=frozenset({"cut; drill"}))
-    with pytest.raises(Exception, match="expected a name without a semicolon"):
+    with pytest.raises(InvalidField, match="expected a name without a semicolon"):
         write_yard_folder(tmp_path / "yard", replace(yard, operators=(bad, *yard.operators[1:])))
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_folder_with_files_in_it_is_not_written_over(tmp_path):
     (tmp_path / "note.txt").write_text("mine")
-    with pytest.raises(BadFile, match="is there already; expected a new or an empty folder"):
+    with pytest.raises(CannotWrite, match="is there already; expected a new or an empty folder"):
         write_yard_folder(tmp_path, small_yard())
     assert [path.name for path in tmp_path.iterdir()] == ["note.txt"]
 
@@ -301,6 +301,9 @@ YARD_FAULTS = {
     ),
     "unknown zone": ("site.toml", TZ, "Mars/Olympus", "site.tz: is 'Mars/Olympus'", "IANA time-zone database"),
     "unknown key": ("site.toml", "loaders = 1", "forklifts = 1", "site.forklifts: is not known here", "loaders"),
+    "no site": ("site.toml", "[site]", "[place]", "site.toml column site: is missing", "a table [site] with name"),
+    "notice no text": ("site.toml", 'notice = "Invented."', "notice = 7", "notice: is 7", "expected text"),
+    "name no text": ("site.toml", 'name = "Test mesa"', "name = 7", "site.name, site.tz: expected text", ""),
     "no toml": ("site.toml", "[site]", "[site", "site.toml: is no TOML", "line 5"),
     "missing key": ("site.toml", "altitude_m = 1600.0", "", "site.altitude_m: is missing", ""),
     "colors no list": (

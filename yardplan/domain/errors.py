@@ -60,6 +60,14 @@ class BadFile(ExpectedError):
         super().__init__(f"{self.path.name}: nothing was taken, {len(problems)} problem(s):\n{lines}")
 
 
+class CannotWrite(ExpectedError):
+    """A file or folder that could not be written; nothing half-written was left."""
+
+    def __init__(self, path: Path | str, reason: str) -> None:
+        self.path = Path(path)
+        super().__init__(f"{self.path}: could not be written: {reason}")
+
+
 class NotThere(ExpectedError):
     """Something that was asked for does not exist; says what there is instead."""
 

@@ -20,7 +20,7 @@ from zoneinfo import ZoneInfo
 import openpyxl
 from openpyxl.utils.exceptions import InvalidFileException
 
-from yardplan.domain.errors import BadFile, RowProblem
+from yardplan.domain.errors import BadFile, CannotWrite, RowProblem
 from yardplan.exchange.cells import Kind, Unfit
 
 LARGEST_FILE_MB = 20
@@ -215,11 +215,17 @@ def write_rows(
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Write a text file so that a reader finds the old one or the new one, never a part of it."""
+    """Write a text file so that a reader finds the old one or the new one, never a part of it.
+
+    Raises
+    ------
+    CannotWrite
+        If the folder is not there, is full, or does not let us.
+    """
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     except OSError as error:
-        raise BadFile(path, (RowProblem(0, "", f"could not be written: {error.strerror}"),)) from error
+        raise CannotWrite(path, error.strerror or str(error)) from error
     fresh = Path(name)
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
@@ -228,7 +234,7 @@ def write_whole(path: Path, text: str) -> None:
         fresh.replace(path)
     except OSError as error:
         fresh.unlink(missing_ok=True)
-        raise BadFile(path, (RowProblem(0, "", f"could not be written: {error.strerror}"),)) from error
+        raise CannotWrite(path, error.strerror or str(error)) from error
 
 
 def read_bytes(path: Path) -> bytes:

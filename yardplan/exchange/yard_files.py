@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Mold, Unit
-from yardplan.domain.errors import BadFile, InvalidField, RowProblem
+from yardplan.domain.errors import BadFile, CannotWrite, InvalidField, RowProblem
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order, check_orders
 from yardplan.domain.people import Downtime, Duty, Operator, Shift
@@ -242,12 +242,12 @@ def write_yard_folder(
 
     Raises
     ------
-    BadFile
+    CannotWrite
         If the folder is there and not empty, or cannot be written.
     """
     try:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise BadFile(folder, (RowProblem(0, "", "is there already; expected a new or an empty folder"),))
+            raise CannotWrite(folder, "it is there already; expected a new or an empty folder")
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as scratch:
             fresh = Path(scratch) / folder.name
@@ -262,7 +262,7 @@ def write_yard_folder(
                 folder.rmdir()
             fresh.rename(folder)
     except OSError as error:
-        raise BadFile(folder, (RowProblem(0, "", f"could not be written: {error.strerror}"),)) from error
+        raise CannotWrite(folder, error.strerror or str(error)) from error
 
 
 def _yard_rows(
