@@ -216,6 +216,12 @@ def test_an_address_that_leads_nowhere(url: str, told: str) -> None:
     assert "secret" not in str(raised.value)
 
 
+def test_a_missing_driver_is_told_with_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    with pytest.raises(DatabaseUnreadable, match="psycopg is not installed; install yardplan with its extra"):
+        open_database("postgresql://pat@127.0.0.1/yard")
+
+
 def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     with pytest.raises(DatabaseUnreadable, match="folder"):
