@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from yardplan.domain.slots import SlotGrid
@@ -22,10 +22,12 @@ class Ticks:
         self.grid = grid
         self._known: dict[tuple[int, date], list[tuple[float, datetime]]] = {}
 
-    def step_min(self, px_per_slot: float, room_px: float) -> int:
-        """Return the finest step whose labels of `room_px` do not touch."""
+    def step_min(self, px_per_slot: float, metrics: QFontMetricsF) -> int:
+        """Return the finest step whose labels do not touch."""
         px_per_min = px_per_slot / self.grid.slot_min
-        return next((step for step in STEPS_MIN if step * px_per_min >= room_px), 1440)
+        hour_px, minute_px = (metrics.horizontalAdvance(hour_text(at)) + 14 for at in (time(20), time(20, 45)))
+        rooms = ((step, minute_px if step % 60 else hour_px) for step in STEPS_MIN)
+        return next((step for step, room_px in rooms if step * px_per_min >= room_px), 1440)
 
     def within(self, first: float, after: float, step_min: int) -> list[tuple[float, datetime]]:
         """Return slot and local time of each tick between midnights that lies in the span."""
@@ -92,7 +94,7 @@ class TimeAxis(QWidget):
         painter.fillRect(QRectF(0, 0, width_px, height), QColor(colors.window))
         painter.setFont(look.font)
         right = self._left + width_px / self._px_per_slot
-        step = ticks.step_min(self._px_per_slot, metrics.horizontalAdvance(hour_text(time(20))) + 14)
+        step = ticks.step_min(self._px_per_slot, metrics)
         for slot, wall in ticks.within(self._left, right, step):
             x = (slot - self._left) * self._px_per_slot
             label = hour_text(wall)

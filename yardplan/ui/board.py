@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QGridLayout, QWidget
 
@@ -11,6 +11,8 @@ from yardplan.ui.lanes import cycles_by_day
 from yardplan.ui.marks import Mood
 from yardplan.ui.scene import BoardScene
 from yardplan.ui.view import BoardView
+
+SETTLE_MS = 60
 
 
 class Board(QWidget):
@@ -31,6 +33,11 @@ class Board(QWidget):
         self.axis = TimeAxis()
         self.pane = LanePane()
         self._lit_orders: frozenset[str] = frozenset()
+        # Words keep to what is in view, but only once a pan has come to rest: placing them anew takes repainting.
+        self._settle = QTimer(self)
+        self._settle.setSingleShot(True)
+        self._settle.setInterval(SETTLE_MS)
+        self._settle.timeout.connect(self.place_words)
         self._counts: dict[date, int] = {}
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -61,6 +68,7 @@ class Board(QWidget):
             old.deleteLater()
         self._set_moods()
         self._follow()
+        self.place_words()
 
     def show_now(self, board: BoardScene, now: datetime) -> None:
         """Move the now-line and its clock."""
@@ -77,10 +85,14 @@ class Board(QWidget):
         return self.tr("{n} cycles").format(n=count) if count else ""
 
     def _follow(self) -> None:
-        if self.view.board:
-            self.view.board.show_seen(self.view.left_slot, self.view.right_slot)
+        self._settle.start()
         self.axis.show_range(self.view.left_slot, self.view.px_per_slot)
         self.pane.show_top(self.view.verticalScrollBar().value())
+
+    def place_words(self) -> None:
+        """Let the words of marks that reach over the edges stand in what is in view."""
+        if self.view.board:
+            self.view.board.show_seen(self.view.left_slot, self.view.right_slot)
 
     def _choice_made(self, kind: str, ident: str) -> None:
         self._set_moods()

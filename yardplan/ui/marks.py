@@ -24,7 +24,7 @@ BEND = 2.2
 """How quickly the drawn temperature curves bend; for looks only."""
 HATCH_PX = 4
 FLAG_PX = 13.0
-FULL_PX, PLAIN_PX = 20, 5
+FULL_PX, PLAIN_PX = 20, 3.5
 """Narrower shapes lose edges, hatch and posts, then all but a block."""
 
 
@@ -248,12 +248,12 @@ class CycleMark(Mark):
             self._draw_words(painter)
             return
         near = cooled - heat >= FULL_PX
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        painter.setPen(look.frame)
-        painter.setBrush(look.handling)
-        painter.drawRects(self._blocks)
-        painter.setPen(look.cool_line)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, near)
         if near:
+            painter.setPen(look.frame)
+            painter.setBrush(look.handling)
+            painter.drawRects(self._blocks)
+            painter.setPen(look.cool_line)
             painter.drawLines(self._hatch)
         painter.setPen(look.cool_edge if near else look.cool_line)
         painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -269,7 +269,7 @@ class CycleMark(Mark):
         if self._waits:
             painter.setPen(look.wait)
             painter.drawLines(self._waits)
-        if clean > 0:
+        if clean >= PLAIN_PX:
             _bracket(painter, look.frame, 0.5, clean - 0.5, self._low - 2, self._base)
             if self._clean:
                 self.text(painter, 3, self._low - look.line_px - 2, self._clean)

@@ -40,7 +40,6 @@ def save_week_picture(path_png: Path, path_pdf: Path, outlook: Outlook, stored: 
     plan = stored.outcome.plan
     words = Words(outlook.yard, plan)
     whole = QWidget()
-    whole.setAttribute(Qt.WidgetAttribute.WA_DontShowOnScreen)
     summary = QLabel(words.summary(stored, order_results(plan, outlook.orders, outlook.yard)))
     summary.setObjectName("summary")
     summary.setWordWrap(True)
@@ -52,10 +51,9 @@ def save_week_picture(path_png: Path, path_pdf: Path, outlook: Outlook, stored: 
     column.addWidget(page, 1)
     whole.resize(*PICTURE_PX)
     page.show_week(outlook, plan, words, frozenset())
-    whole.show()
-    app.processEvents()
+    whole.grab()  # gives everything its place; only then it is known which words are in view
+    page.board.place_words()
     saved = whole.grab().save(str(path_png))
-    whole.close()
     if not saved:
         raise OSError(f"{path_png} could not be written; choose a folder that exists and that you may write to")
     save_week_pdf(path_pdf, outlook, stored)

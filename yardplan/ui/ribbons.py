@@ -1,5 +1,6 @@
 """The sky and the battery on the board: a day of heat outlook and a day of charge, each one item."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,16 +51,22 @@ class Ribbon(Mark):
         self.base_px = spot.height_px - 3
         self.words_slot = 0
         """Where the words begin, in slots from the day's first."""
-        self._curves: list[QPolygonF] = []
+        self._curves: list[QPolygonF] | None = None
         self._mapped: list[QPolygonF] = []
         self._label = ""
 
     def prepare(self, width_px: float, px_per_slot: float) -> None:
         """Stretch the curves and choose the words that fit."""
+        if self._curves is None:
+            self._curves = self.curves()
         stretch = QTransform.fromScale(px_per_slot, 1)
         self._mapped = [stretch.map(curve) for curve in self._curves]
         self._words_px = max(self.words_slot * px_per_slot, self.left_px + 5)
         self._label = self.look.fitting(self.words, self.right_px - self._words_px - 5)
+
+    def curves(self) -> list[QPolygonF]:
+        """Return the curves, slots across; asked for when the day first comes into view."""
+        raise NotImplementedError
 
     def draw(self, painter: QPainter, width_px: float) -> None:
         """Draw the curves' common base and the words."""
@@ -74,24 +81,26 @@ class HeatRibbon(Ribbon):
 
     def __init__(self, look: Look, spot: Spot, band: HeatBand, words: tuple[str, ...]) -> None:
         super().__init__(look, spot, words)
-        first, after = int(spot.start_slot), int(spot.end_slot)
-        lit = np.flatnonzero(band.high_kw[first:after] > 0)
-        if not len(lit):
-            return
-        self.words_slot = int(lit[0])
-        near, far = 2 * int(lit[0]), 2 * int(lit[-1]) + 2
+        day = slice(int(spot.start_slot), int(spot.end_slot))
+        self._levels = [levels[day] / band.full_kw for levels in (band.low_kw, band.likely_kw, band.high_kw)]
+        lit = np.flatnonzero(self._levels[-1] > 0)
+        self.words_slot, self._dark_slot = (int(lit[0]), int(lit[-1]) + 1) if len(lit) else (0, 0)
 
-        def steps(values: Levels) -> list[QPointF]:
-            ys = (self.base_px - values[first:after] / band.full_kw * self.room_px).tolist()
-            return [QPointF(ix + side, y) for ix, y in enumerate(ys) for side in (0, 1)][near:far]
+    def curves(self) -> list[QPolygonF]:
+        """Return the band, its edges and the likely line, from the first heat to the last."""
+        low, likely, high = ([*self._steps(levels)] for levels in self._levels)
+        return [QPolygonF(row) for row in ([*high, *reversed(low)], high, low, likely)]
 
-        high, low = steps(band.high_kw), steps(band.low_kw)
-        self._curves = [QPolygonF(row) for row in ([*high, *reversed(low)], high, low, steps(band.likely_kw))]
+    def _steps(self, levels: Levels) -> Iterator[QPointF]:
+        first, after = self.words_slot, self._dark_slot
+        for slot, y in enumerate((self.base_px - levels[first:after] * self.room_px).tolist(), first):
+            yield QPointF(slot, y)
+            yield QPointF(slot + 1, y)
 
     def draw(self, painter: QPainter, width_px: float) -> None:
         """Draw the band, its edges and the likely line."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        if self._mapped:
+        if self._dark_slot:
             area, high, low, likely = self._mapped
             colors = self.look.colors
             painter.setPen(Qt.PenStyle.NoPen)
@@ -110,13 +119,16 @@ class BatteryRibbon(Ribbon):
 
     def __init__(self, look: Look, spot: Spot, charge_kwh: Levels, unit: Unit) -> None:
         super().__init__(look, spot, ())
-        first, after = int(spot.start_slot), int(spot.end_slot)
-        full_kwh = max(unit.battery_kwh, 1e-6)
-        ys = (self.base_px - charge_kwh[first : after + 1] / full_kwh * self.room_px).tolist()
-        line = [QPointF(ix, y) for ix, y in enumerate(ys)]
-        area = [QPointF(0, self.base_px), *line, QPointF(len(line) - 1, self.base_px)]
-        self._curves = [QPolygonF(area), QPolygonF(line)]
-        self._floor_px = unit.reserve_kwh / full_kwh * self.room_px
+        self._full_kwh = max(unit.battery_kwh, 1e-6)
+        # The first charge of the next day closes the line.
+        self._charge_kwh = charge_kwh[int(spot.start_slot) : int(spot.end_slot) + 1]
+        self._floor_px = unit.reserve_kwh / self._full_kwh * self.room_px
+
+    def curves(self) -> list[QPolygonF]:
+        """Return the area under the charge and its line."""
+        ys = (self.base_px - self._charge_kwh / self._full_kwh * self.room_px).tolist()
+        line = [QPointF(slot, y) for slot, y in enumerate(ys)]
+        return [QPolygonF([QPointF(0, self.base_px), *line, QPointF(len(line) - 1, self.base_px)]), QPolygonF(line)]
 
     def draw(self, painter: QPainter, width_px: float) -> None:
         """Draw the area under the charge, the floor and the line."""

@@ -101,7 +101,7 @@ class BoardScene(QGraphicsScene):
         first, after = max(rect.left(), 0.0), min(rect.right(), float(self.grid.n_slots))
         nights = [(max(a, first), min(b, after)) for a, b in self._nights if a < after and b > first]
         scale = painter.worldTransform().m11() / painter.worldTransform().m22()
-        step_min = self.ticks.step_min(scale, 5 * look.line_px)
+        step_min = self.ticks.step_min(scale, look.metrics)
         hours = [slot for slot, _ in self.ticks.within(first, after, step_min)]
         midnights = [day_first for _, day_first, _ in self.grid.days if first <= day_first <= after]
         rule, midnight = QPen(QColor(colors.rule), 1), QPen(QColor(colors.frame), 1.2)

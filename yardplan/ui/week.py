@@ -30,7 +30,7 @@ from yardplan.ui.words import Words, day_text
 from yardplan.usecases.outlook import Outlook
 
 PANEL_PX = 290
-BEFORE_SUNRISE_MIN, AFTER_SUNSET_MIN = 60, 180
+BEFORE_SUNRISE_MIN, AFTER_SUNSET_MIN = 60, 225
 """A day is shown from before sunrise, when molds are charged, until finishing is under way."""
 
 
