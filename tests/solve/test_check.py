@@ -29,7 +29,7 @@ BROKEN: dict[Rule, Plan] = {
     Rule.CREW_SIZE: changed(PLAN, "C1", charge_crew=("P1", "P3")),
     Rule.CREW_SKILL: changed(PLAN, "F3", operator_id="P5"),
     Rule.CREW_SHIFT: changed(PLAN, "F3", operator_id="P1"),
-    Rule.CREW_LIMIT: changed(PLAN, "C1", demold_slot="Mon 12:15", end_slot="Mon 12:30"),
+    Rule.CREW_LIMIT: changed(PLAN, "C1", demold_slot="Mon 12:20", end_slot="Mon 12:35"),
     Rule.ROUTING: changed(PLAN, "F3", kwh=0.5),
     Rule.REST: changed(PLAN, "F3", bench_id="W1", start_slot="Mon 14:10", end_slot="Mon 14:30"),
     Rule.BENCH: changed(PLAN, "F3", bench_id="W1"),
@@ -65,8 +65,8 @@ SENTENCES: dict[Rule, str] = {
     "which Person 5 does not have",
     Rule.CREW_SHIFT: "Person 1 at finishing job F3 at W2 (cut), Mon May 17 20:00 to 20:20, "
     "is not on one shift all that time",
-    Rule.CREW_LIMIT: "Person 1 has 2 jobs at Mon May 17 12:15 and may mind 1: "
-    "demolding of cycle C1 in 1A; charging of cycle C3 in 1B",
+    Rule.CREW_LIMIT: "Person 1 has 2 jobs at Mon May 17 12:20 and may mind 1: "
+    "charging of cycle C3 in 1B; demolding of cycle C1 in 1A",
     Rule.ROUTING: "finishing job F3 at W2 (cut) counts 0.5 kWh; 1 kW for 20 min are 0.333 kWh",
     Rule.REST: "finishing job F3 at W1 (cut) starts at Mon May 17 14:10; demolding of cycle C2 ends "
     "at Mon May 17 12:15, with 120 min of rest it may start at Mon May 17 14:15",

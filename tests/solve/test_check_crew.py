@@ -5,7 +5,16 @@ from typing import Any
 
 import pytest
 
-from tests.solve.hand_plan import changed, hand_plan, hand_problem, hand_yard, rules, with_person, with_yard
+from tests.solve.hand_plan import (
+    changed,
+    hand_plan,
+    hand_problem,
+    hand_yard,
+    rules,
+    with_person,
+    with_product,
+    with_yard,
+)
 from yardplan.domain.people import HANDLING, LOADER, RIGGING
 from yardplan.domain.problem import Problem
 from yardplan.domain.rules import Rule
@@ -73,3 +82,11 @@ def test_a_person_who_may_mind_two_jobs_does_two_at_once_but_not_three() -> None
     third = changed(plan, "C2", demold_slot="Mon 12:10", end_slot="Mon 12:20", demold_crew=("P1",))
     violations = [(violation.rule, set(violation.jobs)) for violation in check(two, third)]
     assert violations == [(Rule.CHAMBER, {"C2", "C3"}), (Rule.CREW_LIMIT, {"C1", "C2", "C3"})]
+
+
+def test_work_that_takes_no_time_takes_no_ones_time() -> None:
+    """Nobody is busy with a charging of 0 min, whatever their shift and their other work."""
+    problem = with_product("TANK", charge_min=0)
+    assert check(problem, changed(PLAN, "C1", charge_crew=("P2",))) == ()
+    busy = changed(PLAN, "C1", charge_slot="Mon 09:15", charge_crew=("P3",))
+    assert check(problem, changed(busy, "C2", charge_slot="Mon 09:15")) == ()

@@ -114,3 +114,21 @@ def test_power_is_judged_slot_by_slot() -> None:
     violations = check(replace(problem, power=replace(problem.power, finish_kw=finish_kw)), PLAN)
     assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.EVENING_POWER, ("F1", "F3"))]
     assert "20:05" in violations[0].text
+
+
+def test_a_job_that_ends_when_power_runs_short_is_not_to_blame() -> None:
+    """F1 ends at 20:10, F3 goes on."""
+    problem = hand_problem()
+    finish_kw = problem.power.finish_kw.copy()
+    finish_kw[:, slot("Mon 20:10")] = 0.9
+    violations = check(replace(problem, power=replace(problem.power, finish_kw=finish_kw)), PLAN)
+    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.EVENING_POWER, ("F3",))]
+
+
+def test_power_is_judged_from_the_first_slot_on() -> None:
+    problem = hand_problem()
+    finish_kw = problem.power.finish_kw.copy()
+    finish_kw[:, 0] = 0.9
+    problem = replace(problem, now=GRID.start_at, power=replace(problem.power, finish_kw=finish_kw))
+    found = check(problem, changed(PLAN, "F3", start_slot=-3, end_slot=1))
+    assert [violation.jobs for violation in found if violation.rule is Rule.EVENING_POWER] == [("F3",)]

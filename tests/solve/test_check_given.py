@@ -129,6 +129,27 @@ def test_inserts_are_counted_like_resin() -> None:
     assert rules(replace(problem, yard=replace(problem.yard, deliveries=late)), PLAN) == {Rule.STOCK}
 
 
+def test_inserts_are_counted_for_each_piece() -> None:
+    """Two cavities with two nuts in each piece: four nuts for C3, four for C4."""
+    tank, bin_ = hand_yard().products
+    molds = tuple(replace(mold, cavities=2) if mold.id == "M2" else mold for mold in hand_yard().molds)
+    resins = tuple(replace(item, on_hand=1000.0) for item in hand_yard().items)
+    plan = changed(changed(without(PLAN, "C2", "F3"), "C3", pieces=2, clean_slots=0), "C4", pieces=2)
+    for there, expected in ((8.0, set()), (7.0, {Rule.STOCK})):
+        nut = Item("NUT", "Brass nut", ItemKind.INSERT, there)
+        products = (tank, replace(bin_, inserts=(("NUT", 2),)))
+        problem = with_yard(molds=molds, products=products, items=(*resins, nut))
+        assert rules(problem, plan) == expected
+
+
+def test_resin_is_counted_to_the_gram() -> None:
+    """20 kg for C1 and 8 kg for C2 of sand."""
+    sand, black = hand_yard().items
+    for there, expected in ((28.0, set()), (27.999, {Rule.STOCK})):
+        problem = with_yard(items=(replace(sand, on_hand=there), black), deliveries=())
+        assert rules(problem, PLAN) == expected
+
+
 def test_resin_that_is_not_kept_cannot_be_used() -> None:
     assert Rule.STOCK in rules(hand_problem(), changed(PLAN, "C1", color="green"))
 

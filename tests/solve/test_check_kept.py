@@ -58,7 +58,7 @@ def test_kept_work_that_has_not_started_is_judged() -> None:
 
 def test_finishing_and_changes_that_have_started_are_facts() -> None:
     plan = changed(hand_plan(), "X1", end_slot="Mon 15:10", mold_out=None, crew=("P5",))
-    plan = changed(plan, "F4", bench_id="T1", operator_id="P1", end_slot="Mon 16:40", kwh=9.0)
+    plan = changed(plan, "F4", bench_id="T1", operator_id="P5", end_slot="Mon 16:40", kwh=9.0)
     rows = ("C1", "C2", "C3", "X1", "F4")
     assert check(keeping(plan, *rows, now="Mon 16:35"), plan) == ()
     assert check(keeping(plan, *rows, now="Mon 14:00"), plan) != ()
@@ -118,6 +118,8 @@ def test_a_kept_row_that_was_changed_says_what() -> None:
     (violation,) = check(keeping(hand_plan(), "C1"), changed(hand_plan(), "C1", charge_slot="Mon 08:55"))
     assert (violation.rule, violation.jobs) == (Rule.KEPT, ("C1",))
     assert violation.text.endswith("was changed: charge from Mon May 17 09:00 to Mon May 17 08:55")
+    found = check(keeping(hand_plan(), "C1"), changed(hand_plan(), "C1", pieces=2))
+    assert [v.text.split("changed: ")[1] for v in found if v.rule is Rule.KEPT] == ["pieces from 1 to 2"]
 
 
 def test_what_was_charged_before_the_grid_has_taken_its_resin() -> None:

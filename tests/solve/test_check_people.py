@@ -190,3 +190,23 @@ def test_breaks_that_are_not_on_the_slots_count_to_the_minute() -> None:
     problem = problem_of(crew_of(Duty("day", EVERY_DAY)), odd, first_on=date(2027, 5, 17), minutes=5)
     ten = utc(17, 16, of=date(2027, 5, 17))
     assert [works(problem, ten + timedelta(minutes=minute)) for minute in (-5, 0, 5, 10)] == [True, False, False, True]
+
+
+def test_a_break_may_begin_with_the_shift() -> None:
+    first = replace(DAY, breaks=((time(6), 10),))
+    problem = problem_of(crew_of(Duty("day", EVERY_DAY)), first, first_on=date(2027, 5, 17), minutes=5)
+    six = utc(17, 12, of=date(2027, 5, 17))
+    assert [works(problem, six + timedelta(minutes=minute)) for minute in (0, 5, 10)] == [False, False, True]
+
+
+def test_a_shift_from_noon_to_noon_lasts_a_day() -> None:
+    """A shift whose end is not after its start ends on the next day; on Monday noon is 18:00 UTC."""
+    whole_day = Shift("whole", time(12), time(12))
+    problem = problem_of(crew_of(Duty("whole", frozenset({0}))), whole_day, first_on=date(2027, 5, 17))
+    monday = date(2027, 5, 17)
+    assert [works(problem, utc(day, hour, of=monday)) for day, hour in ((17, 17), (17, 18), (18, 17), (18, 18))] == [
+        False,
+        True,
+        True,
+        False,
+    ]

@@ -72,3 +72,17 @@ def test_sentences_about_what_hangs() -> None:
     assert "X1 in 1A at Mon May 17 14:30 hangs M1#1, which hangs there already" in texts(hand_problem(), again)
     twice = changed(PLAN, "X1", mold_in=MoldCopy("M2", 1))
     assert "mold M2#1 would hang in 1A from Mon May 17 14:30 while it still hangs in 1B" in texts(hand_problem(), twice)
+
+
+def test_sentences_about_steps_count_from_one() -> None:
+    alone = "finishing job F2 at W1 (inspect) is step 2 of cycle C1, but the step before it is not planned"
+    assert alone in texts(hand_problem(), without(PLAN, "F1"))
+    twice = changed(PLAN, "F2", step_ix=0)
+    assert "step 1 of cycle C1 is planned 2 times" in texts(hand_problem(), twice)
+
+
+def test_the_sentence_about_a_crew_that_cannot_change_molds_says_what_it_takes() -> None:
+    assert (
+        "mold change X1 in 1A at Mon May 17 14:30 takes one with the skill loader and 1 others with rigging; "
+        "Person 2, Person 5 cannot share that out"
+    ) in texts(hand_problem(), changed(PLAN, "X1", crew=("P2", "P5")))
