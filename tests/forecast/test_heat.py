@@ -177,6 +177,17 @@ def test_sunrise_and_sunset_of_the_published_example():
     assert abs((before.sunset_at - local_time(grid, "2003-10-16", "17:20:19")).total_seconds()) < 10
 
 
+def test_a_grid_that_begins_just_before_sunrise_has_the_border_of_its_slot():
+    place = (-28.4478, 21.2561, 835.0)
+    whole = SlotGrid.of_days(date(2025, 6, 21), 1, "Africa/Johannesburg")
+    (day,) = day_summaries(no_heat(whole, place))
+    up = no_heat(whole, place).elevation_deg > -0.8333
+    last_dark = int(up.argmax()) - 1
+    (cut,) = day_summaries(no_heat(SlotGrid(whole.at(last_dark), 12, whole.tz), place))
+    assert cut.sunrise_at == whole.at(last_dark + 1)
+    assert abs(cut.sunrise_at - day.sunrise_at) <= timedelta(minutes=whole.slot_min)
+
+
 def no_heat(grid, place):
     sun = sun_position(slot_middles(grid), *place)
     flat = np.zeros((1, grid.n_slots), np.float32)

@@ -157,6 +157,11 @@ def test_southern_years(tmp_path):
     assert read.weather.dni_w_m2 == pytest.approx(year.dni, abs=0.01)
 
 
+def test_a_year_without_any_direct_light_is_taken(tmp_path):
+    read = read_typical_year(write(tmp_path, tmy3_text(made_year(0.0))))
+    assert not read.weather.dni_w_m2.any()
+
+
 def test_latin_1_names_and_byte_order_marks(tmp_path, tucson):
     text = epw_text(tucson, name="Cañón inventado")
     assert read_typical_year(write(tmp_path, text, encoding="latin-1")).name.startswith("Cañón inventado")
