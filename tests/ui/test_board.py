@@ -306,6 +306,17 @@ def test_a_click_chooses_and_the_same_cycles_work_stands_out(board, qtbot):
 
 
 @pytest.mark.gui
+def test_a_frame_shows_that_the_keyboard_is_on_the_board(board, qtbot):
+    """Source: W3C, WCAG 2.2, success criterion 2.4.7, focus visible."""
+    board.activateWindow()
+    board.view.setFocus()
+    qtbot.waitUntil(board.view.hasFocus)
+    framed = board.grab().toImage().pixelColor(1, 300)
+    board.view.clearFocus()
+    assert board.grab().toImage().pixelColor(1, 300) != framed
+
+
+@pytest.mark.gui
 def test_every_mark_can_be_reached_by_arrows(board, qtbot):
     view = board.view
     view.setFocus()

@@ -5,6 +5,7 @@ from PySide6.QtCore import QLocale
 from PySide6.QtGui import QImage
 
 from tests.ui.weeks import big_week, small_outlook, small_plan, stored
+from yardplan.domain.errors import CannotWrite
 from yardplan.ui.lanes import LaneKind
 from yardplan.ui.palette import LIGHT
 from yardplan.ui.picture import FOOT_PX, HEAD_PX, _Sheets, save_week_pdf, save_week_picture
@@ -57,6 +58,17 @@ def test_paper_names_cycles_by_their_codes(outlook, qapp):
     assert sheets._board.marks["cycle", "C2"]._labels[-1] == "1A-02"
 
 
-def test_a_folder_that_is_not_there_is_told(tmp_path, outlook, qapp):
-    with pytest.raises(OSError, match="could not be written"):
-        save_week_picture(tmp_path / "no" / "a.png", tmp_path / "a.pdf", outlook, stored(small_plan(outlook)))
+@pytest.mark.parametrize("which", [0, 1])
+def test_a_folder_that_is_not_there_is_told_and_nothing_half_written_is_left(tmp_path, outlook, qapp, which):
+    paths = [tmp_path / "a.png", tmp_path / "a.pdf"]
+    paths[which] = tmp_path / "no" / paths[which].name
+    with pytest.raises(CannotWrite, match="could not be written"):
+        save_week_picture(*paths, outlook, stored(small_plan(outlook)))
+    assert [path.name for path in tmp_path.iterdir()] == ["a.png"][:which]
+
+
+def test_a_folder_in_the_files_place_is_told(tmp_path, outlook, qapp):
+    (tmp_path / "week.pdf").mkdir()
+    with pytest.raises(CannotWrite):
+        save_week_pdf(tmp_path / "week.pdf", outlook, stored(small_plan(outlook)))
+    assert [path.name for path in tmp_path.iterdir()] == ["week.pdf"]

@@ -1,6 +1,7 @@
 """What the program is and the cautions that go with the work."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QTextBrowser, QVBoxLayout, QWidget
 
 from yardplan import __version__
@@ -12,7 +13,7 @@ class AboutDialog(QDialog):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(self.tr("About yardplan"))
-        self.resize(620, 520)
+        self.resize(620, 580)
         title = QLabel(self.tr("yardplan {version}").format(version=__version__))
         title.setObjectName("title")
         what = QLabel(self.tr("Plans the week of a rotational-molding yard whose only oven is the sun."))
@@ -21,6 +22,7 @@ class AboutDialog(QDialog):
         cautions.setAccessibleName(self.tr("Cautions"))
         cautions.setHtml(self._cautions())
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        buttons.button(QDialogButtonBox.StandardButton.Close).setIcon(QIcon())  # the style's own is black on any theme
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)
         for widget in (title, what, cautions, buttons):

@@ -2,8 +2,8 @@
 
 from datetime import date, datetime
 
-from PySide6.QtCore import QTimer, Signal
-from PySide6.QtGui import QColor, QPalette
+from PySide6.QtCore import QRectF, QTimer, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from yardplan.ui.axis import LanePane, TimeAxis
@@ -13,6 +13,8 @@ from yardplan.ui.scene import BoardScene
 from yardplan.ui.view import BoardView
 
 SETTLE_MS = 60
+FOCUS_PX = 2
+"""Width of the frame that shows where the keyboard is."""
 
 
 class Board(QWidget):
@@ -40,7 +42,7 @@ class Board(QWidget):
         self._settle.timeout.connect(self.place_words)
         self._counts: dict[date, int] = {}
         grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setContentsMargins(FOCUS_PX, FOCUS_PX, FOCUS_PX, FOCUS_PX)
         grid.setSpacing(0)
         grid.addWidget(self.axis, 0, 1)
         grid.addWidget(self.pane, 1, 0)
@@ -48,6 +50,7 @@ class Board(QWidget):
         grid.setColumnStretch(1, 1)
         grid.setRowStretch(1, 1)
         self.setFocusProxy(self.view)
+        self.view.focus_moved.connect(self.update)
         self.view.looked.connect(self._follow)
         self.view.chosen.connect(self._choice_made)
         self.view.opened.connect(self.opened)
@@ -88,6 +91,14 @@ class Board(QWidget):
         self._settle.start()
         self.axis.show_range(self.view.left_slot, self.view.px_per_slot)
         self.pane.show_top(self.view.verticalScrollBar().value())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Frame the board while the keyboard is here."""
+        if self.view.hasFocus():
+            painter = QPainter(self)
+            painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), FOCUS_PX))
+            painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
+            painter.end()
 
     def place_words(self) -> None:
         """Let the words of marks that reach over the edges stand in what is in view."""

@@ -1,5 +1,6 @@
 """The panel beside the board: everything about the chosen cycle, or how to read the board while nothing is chosen."""
 
+from functools import partial
 from html import escape
 from urllib.parse import quote
 
@@ -12,6 +13,9 @@ from yardplan.ui.lanes import charge_end_slot
 from yardplan.ui.scene import ends_of_heat
 from yardplan.ui.words import Words, decimal_text, percent_text
 from yardplan.usecases.outlook import Outlook
+
+NAME_PX = 96
+"""Width of the column of names, the same in all tables."""
 
 
 class Link(str):
@@ -44,7 +48,7 @@ class Details(QObject):
         parts = [
             f"<h3>{escape(title)}</h3>",
             _table(self._what(cycle)),
-            _heading(self.tr("Times")),
+            _heading(self.tr("Times, {day}").format(day=words.day(cycle.charge_slot))),
             _table(self._times(cycle)),
             _heading(self.tr("Crew")),
             _table(
@@ -94,23 +98,24 @@ class Details(QObject):
 
     def _times(self, cycle: Cycle) -> Rows:
         words, grid = self._words, self._plan.grid
+        span = partial(words.span_on, cycle.charge_slot)
         charged = charge_end_slot(cycle, self._outlook.yard, grid)
         clean_end = cycle.charge_slot + cycle.clean_slots
         rows = []
         if cycle.clean_slots:
-            rows.append((self.tr("clean down"), words.span(cycle.charge_slot, clean_end)))
-        rows.append((self.tr("charge"), words.span(clean_end, charged)))
+            rows.append((self.tr("clean down"), span(cycle.charge_slot, clean_end)))
+        rows.append((self.tr("charge"), span(clean_end, charged)))
         if cycle.heat_slot > charged:
             rows.append((self.tr("wait for heat"), words.length(cycle.heat_slot - charged)))
         rows += [
-            (self.tr("heat"), words.span(cycle.heat_slot, cycle.heat_end_slot)),
+            (self.tr("heat"), span(cycle.heat_slot, cycle.heat_end_slot)),
             (self.tr("cook"), self._cook(cycle)),
             (self.tr("heat taken"), self._heat(cycle)),
-            (self.tr("cool"), words.span(cycle.heat_end_slot, cycle.cool_end_slot)),
+            (self.tr("cool"), span(cycle.heat_end_slot, cycle.cool_end_slot)),
         ]
         if cycle.demold_slot > cycle.cool_end_slot:
             rows.append((self.tr("wait for crew"), words.length(cycle.demold_slot - cycle.cool_end_slot)))
-        rows.append((self.tr("demold"), words.span(cycle.demold_slot, cycle.end_slot)))
+        rows.append((self.tr("demold"), span(cycle.demold_slot, cycle.end_slot)))
         return rows
 
     def _cook(self, cycle: Cycle) -> str:
@@ -144,7 +149,7 @@ class Details(QObject):
         words = self._words
         kwh = self.tr("{kwh} kWh").format(kwh=decimal_text(job.kwh, 2))
         place = f"{words.bench(job.bench_id)}, {words.people((job.operator_id,))}"
-        return f"{words.span(job.start_slot, job.end_slot)}\n{place}, {kwh}"
+        return f"{words.span(job.start_slot, job.end_slot)}\n{place}\n{kwh}"
 
     def _order(self, order: Order) -> Rows:
         words, result = self._words, self._results[order.id]
@@ -166,7 +171,9 @@ def _heading(text: str) -> str:
 
 
 def _table(rows: Rows) -> str:
-    cells = "".join(f"<tr><td class='name'>{escape(name)}</td><td>{_cell(told)}</td></tr>" for name, told in rows)
+    cells = "".join(
+        f"<tr><td class='name' width='{NAME_PX}'>{escape(name)}</td><td>{_cell(told)}</td></tr>" for name, told in rows
+    )
     return f"<table>{cells}</table>"
 
 

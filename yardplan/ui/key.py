@@ -39,7 +39,7 @@ class BoardKey(QWidget):
                 CycleMark(look, spot(23, high), sample, 2, (), "", (7, 9, 11), flagged=True),
                 self.tr("A cycle has the shape of the air temperature in its mold."),
             ),
-            (None, self.tr("Rising, solid: the sun heats. Ticks over the peak: PIAT in 50, 80, 95 % of skies.")),
+            (None, self.tr("Rising, solid: the sun heats. Ticks at the peak: PIAT in 50, 80, 95 % of skies.")),
             (None, self.tr("Falling, hatched: it cools. Low block: people charge or demold, a post each.")),
             (None, self.tr("Dotted: it waits. Flag: its order is late or unfinished.")),
             (ChangeMark(look, spot(12, low + 6), (change,)), self.tr("Bracket: mold change.")),

@@ -3,11 +3,12 @@
 import os
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QMarginsF, QPointF, QRectF, Qt
+from PySide6.QtCore import QBuffer, QLocale, QMarginsF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QPageLayout, QPageSize, QPainter, QPdfWriter
 from PySide6.QtWidgets import QApplication, QLabel, QVBoxLayout, QWidget
 
 from yardplan import __version__
+from yardplan.domain.errors import CannotWrite
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import order_results
 from yardplan.ui.axis import LanePane, TimeAxis
@@ -32,7 +33,7 @@ def save_week_picture(path_png: Path, path_pdf: Path, outlook: Outlook, stored: 
 
     Raises
     ------
-    OSError
+    CannotWrite
         If one of the files cannot be written.
     """
     app = ready_app()
@@ -53,9 +54,10 @@ def save_week_picture(path_png: Path, path_pdf: Path, outlook: Outlook, stored: 
     page.show_week(outlook, plan, words, frozenset())
     whole.grab()  # gives everything its place; only then it is known which words are in view
     page.board.place_words()
-    saved = whole.grab().save(str(path_png))
-    if not saved:
-        raise OSError(f"{path_png} could not be written; choose a folder that exists and that you may write to")
+    picture = QBuffer()
+    picture.open(QBuffer.OpenModeFlag.WriteOnly)
+    whole.grab().save(picture, "PNG")
+    _write(path_png, picture)
     save_week_pdf(path_pdf, outlook, stored)
 
 
@@ -74,11 +76,13 @@ def save_week_pdf(path: Path, outlook: Outlook, stored: StoredPlan) -> None:
 
     Raises
     ------
-    OSError
+    CannotWrite
         If the file cannot be written.
     """
     ready_app()
-    writer = QPdfWriter(str(path))
+    paper = QBuffer()
+    paper.open(QBuffer.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(paper)
     writer.setResolution(PAPER_DPI)
     writer.setTitle(f"yardplan, plan {stored.number}")
     writer.setCreator(f"yardplan {__version__}")
@@ -86,13 +90,22 @@ def save_week_pdf(path: Path, outlook: Outlook, stored: StoredPlan) -> None:
     size = QPageSize(QPageSize.PageSizeId.Letter if letter else QPageSize.PageSizeId.A4)
     margins = QMarginsF(10, 10, 10, 10)
     writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Landscape, margins, QPageLayout.Unit.Millimeter))
-    painter = QPainter()
-    if not painter.begin(writer):
-        raise OSError(f"{path} could not be written; choose a folder that exists and that you may write to")
+    painter = QPainter(writer)
     scale = PAPER_DPI / BOARD_DPI
     painter.scale(scale, scale)
     _Sheets(outlook, stored, writer.width() / scale, writer.height() / scale).paint(painter, writer)
     painter.end()
+    _write(path, paper)
+
+
+def _write(path: Path, drawn: QBuffer) -> None:
+    fresh = path.with_name(f"{path.name}.new")
+    try:
+        fresh.write_bytes(drawn.data().data())
+        fresh.replace(path)
+    except OSError as error:
+        fresh.unlink(missing_ok=True)
+        raise CannotWrite(path, error.strerror or str(error)) from error
 
 
 class _Sheets:

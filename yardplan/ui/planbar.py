@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from yardplan.ui.words import percent_text
-from yardplan.usecases.outlook import CONFIDENCES
+from yardplan.usecases.outlook import CONFIDENCES, DEFAULT_CONFIDENCE
 
 
 class PlanBar(QStackedWidget):
@@ -45,6 +45,7 @@ class PlanBar(QStackedWidget):
         self.confidence.setObjectName("confidence")
         for confidence in CONFIDENCES:
             self.confidence.addItem(percent_text(confidence), confidence)
+        self.set_confidence(DEFAULT_CONFIDENCE)
         self.confidence.setAccessibleName(self.tr("Planning confidence"))
         self.confidence.setToolTip(self.tr("Planning confidence: the share of skies in which a cook is over in time"))
         self.stop = QPushButton(self.tr("Stop and keep best"))

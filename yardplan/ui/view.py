@@ -4,6 +4,7 @@ from PySide6.QtCore import QEvent, QPoint, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
+    QFocusEvent,
     QHelpEvent,
     QKeyEvent,
     QMouseEvent,
@@ -36,12 +37,15 @@ class BoardView(QGraphicsView):
         A mark was double-clicked, or Enter was pressed on it.
     dropped()
         Escape was pressed with nothing chosen.
+    focus_moved()
+        The keyboard has come here or gone.
     """
 
     looked = Signal()
     chosen = Signal(str, str)
     opened = Signal()
     dropped = Signal()
+    focus_moved = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -317,6 +321,16 @@ class BoardView(QGraphicsView):
             self.opened.emit()
         else:
             super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Tell that the keyboard is here."""
+        super().focusInEvent(event)
+        self.focus_moved.emit()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Tell that the keyboard has gone."""
+        super().focusOutEvent(event)
+        self.focus_moved.emit()
 
     def viewportEvent(self, event: QEvent) -> bool:
         """Answer the pointer's question with the mark's sentence."""

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from yardplan.domain.errors import ExpectedError, NotThere
+from yardplan.domain.errors import CannotWrite, ExpectedError, NotThere
 from yardplan.domain.outcome import Progress
 from yardplan.domain.plan import Plan, order_results
 from yardplan.solve.run import Limits, Stop
@@ -172,7 +172,7 @@ class MainWindow(QMainWindow):
         box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         box.setIcon(QMessageBox.Icon.Warning)
         box.setWindowTitle(self.tr("yardplan"))
-        if isinstance(error, ExpectedError | OSError):
+        if isinstance(error, ExpectedError):
             box.setText(str(error))
         else:
             box.setText(self.tr("Something went wrong inside yardplan; the plan that was there is unchanged."))
@@ -236,7 +236,7 @@ class MainWindow(QMainWindow):
         if path:
             try:
                 save_week_pdf(Path(path), self._week.outlook, self._week.stored)
-            except OSError as error:
+            except CannotWrite as error:
                 self._tell_error(error)
 
     def _about(self) -> None:

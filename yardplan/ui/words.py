@@ -40,6 +40,10 @@ class Words(QObject):
         """Return the local time of a slot, such as ``09:40``."""
         return clock_text(self._grid.local(slot))
 
+    def day(self, slot: int) -> str:
+        """Return the local day of a slot."""
+        return day_text(self._grid.local(slot))
+
     def day_time(self, slot: int) -> str:
         """Return the local day and time of a slot."""
         return day_time_text(self._grid.local(slot))
@@ -52,6 +56,13 @@ class Words(QObject):
                 day=day_text(start), start=clock_text(start), end=clock_text(end)
             )
         return self.tr("{start} to {end}").format(start=day_time_text(start), end=day_time_text(end))
+
+    def span_on(self, day_slot: int, first: int, after: int) -> str:
+        """Return a span of slots by the clock alone where it lies on the day of `day_slot`, else with its day."""
+        days = {self._grid.local(slot).date() for slot in (day_slot, first, after)}
+        if len(days) > 1:
+            return self.span(first, after)
+        return self.tr("{start} to {end}").format(start=self.time(first), end=self.time(after))
 
     def due(self, at: datetime | None) -> str:
         """Return a due or promise date; one that ends with its local day is told as that day."""
