@@ -165,18 +165,25 @@ def _power(yard: Yard, grid: SlotGrid) -> PowerTable:
 
 
 def _orders(rng: np.random.Generator, yard: Yard, grid: SlotGrid, cook: CookTable, load: float) -> tuple[Order, ...]:
-    """Share the beams' time of the week among products, `load` of it, in orders due from the second day on."""
+    """Share the beams' time of the week among products, `load` of it.
+
+    Due dates are such as a careful office would give: an order of a mold is due some time after the molds could have
+    made it and all the earlier orders of its molds, were there nothing else in the yard.
+    """
     slots_left = load * sum(_beam_slots(cook.cook_slots[0, :, unit_ix, :]) for unit_ix in range(len(yard.units)))
     midnights = [grid.at(after) for _, _, after in grid.days]
+    busy_days = {product.id: 0.0 for product in yard.products}
     orders: list[Order] = []
-    while slots_left > 0:
-        product = yard.products[int(rng.integers(len(yard.products)))]
+    while slots_left > 0 and min(busy_days.values()) < 0.8 * len(midnights):
+        product = min(yard.products, key=lambda row: busy_days[row.id] + float(rng.random()) * 2)
         mold = yard.mold(product.mold_ids[0])
-        cycles = int(rng.integers(4, 16))
+        cycles = int(rng.integers(3, 13))
         recipe_ix = cook.recipes.index(Recipe(mold.id, product.id))
         rows = cook.cook_slots[0, recipe_ix]
         slots_left -= cycles * float(np.median(rows[rows > 0]))
-        due_at = midnights[min(int(rng.integers(1, len(midnights) + 1)), len(midnights) - 1)]
+        busy_days[product.id] += cycles / (5.0 * mold.copies)
+        due_day = int(busy_days[product.id] + 0.6 + float(rng.random()) * 1.5)
+        due_at = midnights[min(due_day, len(midnights) - 1)]
         promised = bool(rng.random() < 0.4)
         number = len(orders) + 1
         orders.append(

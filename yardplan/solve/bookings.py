@@ -46,7 +46,8 @@ class Bookings:
         self.product_of: dict[str, str] = {}
         self._person_starts: dict[tuple[str, int], int] = {}
         self._crew_starts: dict[tuple[tuple[str, ...], int, int], int] = {}
-        self._power_ok: dict[tuple[int, int], int] = {}
+        self._power_ok: list[dict[int, int]] = [{} for _ in compiled.units]
+        self._levels: dict[str, tuple[int, list[tuple[int, int]]]] = {}
         for cycle in plan.cycles:
             self.book_cycle(cycle)
         for change in plan.mold_changes:
@@ -67,12 +68,13 @@ class Bookings:
         if cycle.charge_slot >= 0:  # what was charged before the grid is no longer on hand
             for item, amount in compiled.uses(cycle.product_id, cycle.color, cycle.pieces).items():
                 self.stock[item].append((cycle.charge_slot, -amount))
+                self._levels.pop(item, None)
 
     def book_change(self, change: MoldChange) -> None:
         """Take chamber, loader and crew for a mold change."""
         span = span_mask(change.start_slot, change.end_slot)
         self.chamber_free[change.chamber_id] &= ~span
-        _add(self.loader_busy, span)
+        add_level(self.loader_busy, span)
         self.book_people(change.crew, change.start_slot, change.end_slot)
 
     def book_job(self, job: FinishJob) -> None:
@@ -82,19 +84,21 @@ class Bookings:
         self.book_people((job.operator_id,), job.start_slot, job.end_slot)
         unit_ix = compiled.bench_unit[job.bench_id]
         watts = compiled.makes[self.product_of[job.cycle_id]].steps[job.step_ix].watts
+        left, known = self.watts_left[unit_ix], self._power_ok[unit_ix]
         for slot in range(max(job.start_slot, 0), min(job.end_slot, compiled.n_slots)):
-            self.watts_left[unit_ix][slot] -= watts
+            left[slot] -= watts
+            for asked, mask in known.items():
+                if left[slot] < asked:
+                    known[asked] = mask & ~(1 << slot)
             evening = compiled.evening_ix[slot]
             if evening >= 0:
                 self.evening_left[unit_ix][evening] -= watts
-        for key in [key for key in self._power_ok if key[0] == unit_ix]:
-            del self._power_ok[key]
 
     def book_people(self, crew: Iterable[str], start: int, end: int) -> None:
         """Take people for ``[start, end)``."""
         span = span_mask(start, end)
         for person in crew:
-            _add(self.busy[person], span)
+            add_level(self.busy[person], span)
             for key in [key for key in self._person_starts if key[0] == person]:
                 del self._person_starts[key]
         self._crew_starts.clear()
@@ -102,6 +106,8 @@ class Bookings:
     def person_starts(self, person: str, length: int) -> int:
         """Return the slots in which a person could start a job of `length` slots."""
         key = (person, length)
+        if not length:
+            return self.compiled.open
         if key not in self._person_starts:
             free = ~self.busy[person][-1]
             one, two = self.at_work[person]
@@ -126,7 +132,7 @@ class Bookings:
         if key not in self._crew_starts:
             levels = [0] * count
             for person in self.compiled.skilled(skills):
-                _add(levels, self.person_starts(person, length))
+                add_level(levels, self.person_starts(person, length))
             self._crew_starts[key] = levels[-1]
         return self._crew_starts[key]
 
@@ -159,18 +165,26 @@ class Bookings:
         """Return the first slot from which on a cycle can take what it uses without overdrawing anything later."""
         first = 0
         for item, amount in uses.items():
-            level = sum(change for _, change in self.stock[item])
-            if level < amount:
+            at_end, before = self._stock_levels(item)
+            if at_end < amount:
                 return None
+            first = max(first, next((slot for slot, level in before if level < amount), 0))
+        return first
+
+    def _stock_levels(self, item: str) -> tuple[int, list[tuple[int, int]]]:
+        """Return what is left of an item at the end, and backward in time (slot, level just before it)."""
+        if item not in self._levels:
             changes: dict[int, int] = {}
             for slot, change in self.stock[item]:
                 changes[slot] = changes.get(slot, 0) + change
+            level = at_end = sum(changes.values())
+            before = list[tuple[int, int]]()
             for slot in sorted(changes, reverse=True):
                 level -= changes[slot]
-                if level < amount:
-                    first = max(first, slot)
-                    break
-        return first
+                if not before or level < before[-1][1]:
+                    before.append((slot, level))
+            self._levels[item] = (at_end, before)
+        return self._levels[item]
 
     def seat(self, step: Step, ready_slot: int) -> Seat | None:
         """Return the earliest place for a finishing step from `ready_slot` on, None if there is none."""
@@ -191,11 +205,10 @@ class Bookings:
 
     def power_ok(self, unit_ix: int, watts: int) -> int:
         """Return the slots in which a unit can feed so much more to its benches."""
-        key = (unit_ix, watts)
-        if key not in self._power_ok:
-            bits = "".join("1" if left >= watts else "0" for left in reversed(self.watts_left[unit_ix]))
-            self._power_ok[key] = int(bits, 2)
-        return self._power_ok[key]
+        known = self._power_ok[unit_ix]
+        if watts not in known:
+            known[watts] = int("".join("1" if left >= watts else "0" for left in reversed(self.watts_left[unit_ix])), 2)
+        return known[watts]
 
     def evening_allows(self, unit_ix: int, start: int, length: int, watts: int) -> bool:
         """Tell whether the batteries' evening budgets leave enough for a job."""
@@ -211,7 +224,7 @@ def change_needs(compiled: Compiled, mold_id: str) -> tuple[tuple[str, int], ...
     return ((LOADER, 1), (RIGGING, compiled.molds[mold_id].change_crew))
 
 
-def _add(levels: list[int], span: int) -> None:
+def add_level(levels: list[int], span: int) -> None:
     """Count one more in every slot of `span`: bit s of ``levels[k]`` says that more than k are there."""
     for ix, level in enumerate(levels):
         levels[ix] = level | span

@@ -41,6 +41,16 @@ def runs(mask: int, length: int) -> int:
     return mask
 
 
+def spread(mask: int, length: int) -> int:
+    """Return the mask of the slots that work of `length` slots takes when it starts in a slot of a mask."""
+    have = 1
+    while have < length:
+        step = min(have, length - have)
+        mask |= mask << step
+        have += step
+    return mask if length else 0
+
+
 def first_slot(mask: int, at_least: int = 0) -> int | None:
     """Return the first set slot from `at_least` on, None if there is none."""
     rest = mask >> max(at_least, 0)
@@ -225,6 +235,21 @@ class Compiled:
         """Return the slots of the local day that a slot is in."""
         return next((span_mask(first, after) for _, first, after in self.grid.days if first <= slot < after), 0)
 
+    def evening_starts(self, starts: int, length: int) -> dict[tuple[tuple[int, int], ...], int]:
+        """Cut a mask of starts by how many slots of a job would lie in which evening: ((evening, slots), ...)."""
+        day = starts & runs(~self.evening_mask, length)
+        cuts: dict[tuple[tuple[int, int], ...], int] = {(): day} if day else {}
+        for evening, mask in enumerate(self.evening_masks):
+            inside = starts & runs(mask, length)
+            if inside:
+                cuts[((evening, length),)] = inside
+            starts &= ~inside
+        for start, end in spans(starts & ~day):  # around sunset and sunrise
+            for slot in range(start, end):
+                key = tuple(self.evening_slots(slot, length).items())
+                cuts[key] = cuts.get(key, 0) | 1 << slot
+        return cuts
+
     def evening_slots(self, start: int, length: int) -> dict[int, int]:
         """Return how many slots of ``[start, start + length)`` are in which evening."""
         found: dict[int, int] = {}
@@ -359,7 +384,11 @@ class Compiled:
         self.evening_ix: list[int] = power.evening_ix.tolist()
         per_kwh = 1000 * 60 / self.grid.slot_min
         self.evening_watt_slots = [[floor(kwh * per_kwh + 1e-3) for kwh in row] for row in power.evening_kwh.tolist()]
-        self.evening_mask = sum(1 << slot for slot, ix in enumerate(self.evening_ix) if ix >= 0)
+        self.evening_masks = [0] * power.evening_kwh.shape[1]
+        for slot, ix in enumerate(self.evening_ix):
+            if ix >= 0:
+                self.evening_masks[ix] |= 1 << slot
+        self.evening_mask = sum(self.evening_masks)
 
     def _read_stock(self) -> None:
         """Read what comes in of each stock item [thousandths], as (slot, amount) in order of time."""

@@ -11,9 +11,13 @@ from yardplan.domain.people import HANDLING
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.solve.bookings import Bookings, change_needs
 from yardplan.solve.compiled import Compiled, CookRow, Line, Place, first_slot, runs, span_mask
+from yardplan.solve.freed import Timeline, event_start
 
 DAY_SLOTS = 288
 """A day of five-minute slots: the yardstick of the rules' look-ahead; nothing exact depends on it."""
+
+
+Urgency = Callable[["Dispatcher", Line, "Placement"], float]
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,7 @@ class Manner:
     """
 
     name: str
-    urgency: Callable[["Dispatcher", Line, "Placement"], float]
+    urgency: Urgency
     overtime: bool = True
 
 
@@ -45,7 +49,7 @@ class Spot:
     @property
     def limit(self) -> int | None:
         """Start of the next kept work."""
-        return _start(self.kept[0]) if self.kept else None
+        return event_start(self.kept[0]) if self.kept else None
 
 
 @dataclass(frozen=True)
@@ -69,17 +73,28 @@ class Placement:
 class Dispatcher:
     """Lays a plan by one manner; see `dispatch`."""
 
-    def __init__(self, compiled: Compiled, manner: Manner) -> None:
-        self.compiled, self.manner = compiled, manner
-        kept = compiled.problem.kept
-        self.book = Bookings(compiled, kept, overtime=manner.overtime)
-        self.cycles, self.changes, self.jobs = list(kept.cycles), list(kept.mold_changes), list(kept.finishing)
+    def __init__(self, compiled: Compiled, manner: Manner, base: Plan, chambers: frozenset[str], mark: str) -> None:
+        self.compiled, self.manner, self.base, self.mark = compiled, manner, base, mark
+        self.book = Bookings(compiled, base, overtime=manner.overtime)
+        self.cycles, self.changes, self.jobs = list(base.cycles), list(base.mold_changes), list(base.finishing)
+        self.of_mold: dict[MoldCopy, list[Cycle]] = {copy: [] for copy in compiled.copies}
+        for cycle in base.cycles:
+            self.of_mold[cycle.mold].append(cycle)
+        kept_ids = {cycle.id for cycle in compiled.problem.kept.cycles}
         self.pieces: dict[int, list[int]] = {line.ix: [] for line in compiled.lines}
+        for cycle in base.cycles:
+            if cycle.id not in kept_ids:
+                self.pieces[compiled.line_of[cycle.order_id].ix].append(cycle.pieces)
+        self.numbers = count(1)  # names with a ~ are passing ones, see names.py
+        self.spots = [self._spot(place) for place in compiled.places if place.id in chambers]
         self.where: dict[MoldCopy, str | None] = dict.fromkeys(compiled.copies)
         self.loose_from: dict[MoldCopy, int] = dict.fromkeys(compiled.copies, compiled.now_slot)
-        self.bound: dict[MoldCopy, str] = {}
-        self.spots = [self._spot(place) for place in compiled.places]
-        self.numbers = count(1)  # names with a ~ are passing ones, see names.py
+        for copy, stays in self._timeline().stays().items():
+            until, chamber_id = max((until, chamber_id) for _, until, chamber_id in stays)
+            if until > compiled.n_slots:
+                self.where[copy] = chamber_id
+            else:
+                self.loose_from[copy] = max(until, compiled.now_slot)
 
     def plan(self) -> Plan:
         """Return the plan: cycles first, then the finishing of all that is molded."""
@@ -112,25 +127,22 @@ class Dispatcher:
     def hung_copies(self, line: Line) -> int:
         """Return how many molds that can make an order hang in chambers now."""
         molds = self.compiled.recipes[line.order.product_id]
-        return sum(spot.hung is not None and spot.hung.mold_id in molds for spot in self.spots)
+        return sum(self.where[copy] is not None for mold_id in molds for copy in self.compiled.copies_of[mold_id])
 
     # --- kept work -------------------------------------------------------------------------------------------
 
     def _spot(self, place: Place) -> Spot:
-        kept = self.compiled.problem.kept
-        rows: list[Cycle | MoldChange] = [row for row in kept.cycles if row.chamber_id == place.id]
-        rows += [row for row in kept.mold_changes if row.chamber_id == place.id]
-        rows.sort(key=lambda row: (_start(row), row.end_slot))
+        rows: list[Cycle | MoldChange] = [row for row in self.base.cycles if row.chamber_id == place.id]
+        rows += [row for row in self.base.mold_changes if row.chamber_id == place.id]
+        rows.sort(key=lambda row: (event_start(row), row.end_slot))
         spot = Spot(place, self.compiled.now_slot, self.compiled.hung.get(place.id), rows)
-        for row in rows:
-            for copy in _molds(row):
-                self.bound[copy] = place.id
-        if spot.hung is not None:
-            self.where[spot.hung] = place.id
-        while spot.kept and _start(spot.kept[0]) <= spot.at:
+        while spot.kept and event_start(spot.kept[0]) <= spot.at:
             self._pass_kept(spot)
         self._hang_for_kept(spot)
         return spot
+
+    def _timeline(self) -> Timeline:
+        return Timeline(self.compiled, Plan(self.base.grid, tuple(self.cycles), tuple(self.changes)))
 
     def _hang_for_kept(self, spot: Spot) -> None:
         """Plan the mold changes that kept work needs but does not bring along."""
@@ -138,6 +150,8 @@ class Dispatcher:
         for row in list(spot.kept):
             if isinstance(row, Cycle) and row.mold != hung:
                 length = self.compiled.change_slots[row.mold.mold_id]
+                stays = self._timeline().stays().get(row.mold, [])
+                at = max([at, *(until for _, until, _ in stays if until <= row.charge_slot)])
                 room = self.book.chamber_free[spot.place.id] & spot.place.open & span_mask(at, row.charge_slot)
                 start = first_slot(self.book.change_starts(row.mold.mold_id) & runs(room, length), at)
                 if start is not None:
@@ -148,19 +162,12 @@ class Dispatcher:
     def _pass_kept(self, spot: Spot) -> None:
         row = spot.kept.pop(0)
         spot.at = max(spot.at, row.end_slot)
-        if isinstance(row, MoldChange):
-            self._move(spot, row.mold_in, row.end_slot)
-        else:
-            self._move(spot, row.mold, row.charge_slot)
-        still = {copy for other in spot.kept for copy in _molds(other)}
-        for copy in _molds(row):
-            if copy not in still and self.bound.get(copy) == spot.place.id:
-                del self.bound[copy]
+        spot.hung = row.mold_in if isinstance(row, MoldChange) else row.mold
 
     def _move(self, spot: Spot, copy: MoldCopy, slot: int) -> None:
-        if spot.hung is not None and spot.hung != copy:
+        if spot.hung is not None:
             self.where[spot.hung] = None
-            self.loose_from[spot.hung] = max(slot, self.compiled.now_slot)
+            self.loose_from[spot.hung] = slot
         spot.hung = copy
         self.where[copy] = spot.place.id
 
@@ -189,9 +196,7 @@ class Dispatcher:
             if spot.hung is not None and spot.hung.mold_id == mold_id:
                 found.append(spot.hung)
             elif not spot.kept:
-                loose = [
-                    copy for copy in compiled.copies_of[mold_id] if self.where[copy] is None and copy not in self.bound
-                ]
+                loose = [copy for copy in compiled.copies_of[mold_id] if self.where[copy] is None]
                 if loose:
                     found.append(min(loose, key=lambda copy: (self.loose_from[copy], copy)))
         return found
@@ -240,7 +245,7 @@ class Dispatcher:
         return None
 
     def _state(self, copy: MoldCopy, before_slot: int) -> tuple[str, str]:
-        return self.compiled.last_state(self.cycles, copy, before_slot)
+        return self.compiled.last_state(self.of_mold[copy], copy, before_slot)
 
     def _suits_kept(self, spot: Spot, placed: Placement) -> bool:
         """Tell whether kept cycles of the same mold still begin with the clean-down that they hold."""
@@ -260,7 +265,7 @@ class Dispatcher:
         make, order = placed.line.make, placed.line.order
         product = make.product
         cycle = Cycle(
-            f"~c{next(self.numbers)}", order.id, product.id, order.color, placed.copy, spot.place.id,
+            f"~{self.mark}c{next(self.numbers)}", order.id, product.id, order.color, placed.copy, spot.place.id,
             self.compiled.molds[placed.copy.mold_id].cavities, placed.charge_slot, placed.clean_slots,
             placed.heat_slot, placed.heat_end_slot, placed.cool_end_slot, placed.demold_slot, placed.end_slot,
             self._crew(product.charge_crew, placed.charge_slot, placed.clean_slots + make.charge_slots),
@@ -268,6 +273,7 @@ class Dispatcher:
         )  # fmt: skip
         self.book.book_cycle(cycle)
         self.cycles.append(cycle)
+        self.of_mold[cycle.mold].append(cycle)
         self.pieces[placed.line.ix].append(cycle.pieces)
         spot.at = cycle.end_slot
         return freed
@@ -275,7 +281,9 @@ class Dispatcher:
     def _change(self, chamber_id: str, out: MoldCopy | None, copy: MoldCopy, start: int) -> MoldChange:
         needs, length = change_needs(self.compiled, copy.mold_id), self.compiled.change_slots[copy.mold_id]
         crew = self.book.choose_crew(needs, start, length)
-        change = MoldChange(f"~h{next(self.numbers)}", chamber_id, out, copy, start, start + length, crew or ())
+        change = MoldChange(
+            f"~{self.mark}h{next(self.numbers)}", chamber_id, out, copy, start, start + length, crew or ()
+        )
         self.book.book_change(change)
         self.changes.append(change)
         return change
@@ -300,7 +308,7 @@ class Dispatcher:
                     break
                 ready = seat.start_slot + step.slots
                 job = FinishJob(
-                    f"~f{next(self.numbers)}", cycle.id, step_ix, seat.bench_id, seat.operator_id,
+                    f"~{self.mark}f{next(self.numbers)}", cycle.id, step_ix, seat.bench_id, seat.operator_id,
                     seat.start_slot, ready, step.kwh,
                 )  # fmt: skip
                 self.book.book_job(job)
@@ -324,9 +332,27 @@ def best_heat(row: CookRow, field_free: int, open_slots: int, from_slot: int, un
     return best
 
 
-def dispatch(compiled: Compiled, manner: Manner) -> Plan:
-    """Return the plan that a manner of dispatching makes; kept work is in it unchanged."""
-    return Dispatcher(compiled, manner).plan()
+def dispatch(
+    compiled: Compiled,
+    manner: Manner,
+    base: Plan | None = None,
+    chambers: frozenset[str] | None = None,
+    mark: str = "",
+) -> Plan:
+    """Return the plan that a manner of dispatching makes.
+
+    Parameters
+    ----------
+    base : Plan or None
+        Work that is in the plan already, kept work among it, and stays unchanged; None: only the kept work.
+    chambers : frozenset of str or None
+        Chambers that get new cycles; None: all.
+    mark : str
+        Tells the passing names of new rows apart from those in `base`.
+    """
+    base = compiled.problem.kept if base is None else base
+    chambers = frozenset(compiled.place_of) if chambers is None else chambers
+    return Dispatcher(compiled, manner, base, chambers, mark).plan()
 
 
 def _earliest_due(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
@@ -342,13 +368,22 @@ def _setup(placed: Placement) -> float:
     return placed.sun_slots * 2 + (DAY_SLOTS / 2 if placed.change_slot is not None else 0)
 
 
-def tardiness(look_ahead_days: float) -> Callable[[Dispatcher, Line, Placement], float]:
+def tardiness(look_ahead_days: float, change_slots: float, leveling: float = 1.0) -> Urgency:
     """Return the apparent tardiness cost: what a cycle is worth for each slot of sun that it takes.
 
     An order is worth more the less slack it has, and the fewer cycles it still needs.
     Source: Vepsalainen and Morton, Priority rules for job shops with weighted tardiness costs, Management Science
     33(8), 1987, for the exponential look-ahead; the set-up term as in Lee, Bhaskaran and Pinedo, IIE Transactions
     29, 1997, but here the lost sun stands for the set-up. Both from memory.
+
+    Parameters
+    ----------
+    look_ahead_days : float
+        How far ahead a due date begins to press.
+    change_slots : float
+        Slots of sun that a mold change counts for, beside those that it takes.
+    leveling : float
+        Power of the weights: below 1, promised orders and others are closer together.
     """
     ahead = look_ahead_days * DAY_SLOTS
 
@@ -359,12 +394,13 @@ def tardiness(look_ahead_days: float) -> Callable[[Dispatcher, Line, Placement],
         copies = max(dispatcher.hung_copies(line) + (placed.change_slot is not None), 1)
         per_day = compiled.cycles_per_day(placed.copy.mold_id, line.order.product_id)
         finish = placed.end_slot + (cycles - 1) / (copies * per_day) * DAY_SLOTS + _tail_slots(line)
-        late = line.late_weight * ahead * exp(-max(line.goal_slot - finish, 0) / ahead) / cycles
-        share = line.order.priority * weights.missing_piece_share * 1000 * cavities / line.order.quantity
+        late: float = line.late_weight**leveling * ahead * exp(-max(line.goal_slot - finish, 0) / ahead) / cycles
+        share: float = (
+            line.order.priority * weights.missing_piece_share**leveling * 1000 * cavities / line.order.quantity
+        )
         left = share * exp(-max(compiled.n_slots - finish, 0) / ahead)
-        change = weights.mold_change if placed.change_slot is not None else 0
-        clean = weights.clean_down if placed.clean_slots else 0
-        return (late + left - change - clean) / (placed.sun_slots + 1)
+        lost = placed.sun_slots + 1 + placed.clean_slots / 2
+        return (late + left) / (lost + (change_slots if placed.change_slot is not None else 0))
 
     return urgency
 
@@ -376,8 +412,7 @@ def _tail_slots(line: Line) -> int:
 MANNERS = (
     Manner("earliest due", _earliest_due),
     Manner("order of entry", _order_of_entry),
-    Manner("tardiness, a day ahead", tardiness(1.0)),
-    Manner("tardiness, three days ahead", tardiness(3.0)),
+    Manner("tardiness", tardiness(1.0, 60.0)),
 )
 """The rules that are tried; the best plan of them is taken."""
 
@@ -385,16 +420,6 @@ MANNERS = (
 def without_overtime(manner: Manner) -> Manner:
     """Return the same manner with overtime shifts left alone."""
     return replace(manner, name=f"{manner.name}, no overtime", overtime=False)
-
-
-def _start(row: Cycle | MoldChange) -> int:
-    return row.charge_slot if isinstance(row, Cycle) else row.start_slot
-
-
-def _molds(row: Cycle | MoldChange) -> list[MoldCopy]:
-    if isinstance(row, Cycle):
-        return [row.mold]
-    return [row.mold_in] if row.mold_out is None else [row.mold_out, row.mold_in]
 
 
 def _run_end(mask: int, slot: int) -> int:

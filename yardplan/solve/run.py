@@ -1,10 +1,9 @@
 """The search for a plan: dispatch rules at once, then improvement until time, work or a person ends it."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from threading import Event, Lock
 from time import perf_counter
-from typing import Protocol
 
 from yardplan.domain.outcome import GoalParts, Progress, SolveOutcome, Status
 from yardplan.domain.plan import Plan
@@ -14,8 +13,13 @@ from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.dispatch import MANNERS, Manner, dispatch, without_overtime
 from yardplan.solve.goal import Costing
+from yardplan.solve.improve import Improver
 from yardplan.solve.names import named
+from yardplan.solve.pools import Pools
 from yardplan.solve.reasons import blocked_orders
+from yardplan.solve.stopping import Stop
+
+__all__ = ["Limits", "Stop", "solve"]
 
 
 @dataclass(frozen=True)
@@ -39,70 +43,51 @@ class Limits:
     seed: int = 0
 
 
-class Stoppable(Protocol):
-    """What can be told to end early: a CP-SAT solver."""
-
-    def stop_search(self) -> None:
-        """End as soon as possible."""
-
-
-class Stop:
-    """How a person ends a search from another thread; it may be asked for at any time and more than once."""
-
-    def __init__(self) -> None:
-        self._requested = Event()
-        self._running: set[Stoppable] = set()
-        self._lock = Lock()
-
-    @property
-    def is_requested(self) -> bool:
-        """Whether a stop was asked for."""
-        return self._requested.is_set()
-
-    def request(self) -> None:
-        """Ask the search to end; it returns its best checked plan."""
-        self._requested.set()
-        with self._lock:
-            for solver in self._running:
-                solver.stop_search()
-
-    def watch(self, solver: Stoppable) -> None:
-        """Have a solver told of requests from now on."""
-        with self._lock:
-            self._running.add(solver)
-
-    def release(self, solver: Stoppable) -> None:
-        """Forget a solver that has ended."""
-        with self._lock:
-            self._running.discard(solver)
-
-
 class Search:
     """The best checked plan so far, and whoever wants to know of a better one."""
 
-    def __init__(self, problem: Problem, on_better: Callable[[Progress], None]) -> None:
+    def __init__(self, problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Progress], None]) -> None:
         self.began = perf_counter()
-        self.problem, self.on_better = problem, on_better
+        self.problem, self.limits, self.stop, self.on_better = problem, limits, stop, on_better
         self.costing = Costing(problem)
         self.plan: Plan | None = None
         self.parts: GoalParts | None = None
         self.bound = 0
+        self.work = 0.0
 
     @property
     def seconds(self) -> float:
         """Wall time since the search began [s]."""
         return perf_counter() - self.began
 
+    @property
+    def is_over(self) -> bool:
+        """Whether time or work is used up, a person asked to stop, or no plan can be better."""
+        limits = self.limits
+        return (
+            self.stop.is_requested
+            or (limits.seconds is not None and self.seconds >= limits.seconds)
+            or (limits.work is not None and self.work >= limits.work)
+            or self.is_proven
+        )
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether no plan can cost less than the best."""
+        return self.parts is not None and self.parts.cost <= self.bound
+
     def offer(self, plan: Plan) -> bool:
-        """Take a plan if it costs less than the best and passes the check; tells whether it was taken."""
+        """Take a plan that costs no more than the best and passes the check; tells whether it was taken."""
         parts = self.costing.parts(plan)
-        if self.parts is not None and parts.cost >= self.parts.cost:
+        if self.parts is not None and parts.cost > self.parts.cost:
             return False
-        plan = named(plan, self.problem.kept)
-        if check(self.problem, plan):
+        fresh = named(plan, self.problem.kept)
+        if check(self.problem, fresh):
             return False
-        self.plan, self.parts = plan, parts
-        self.on_better(Progress(plan, parts, min(self.bound, parts.cost), self.seconds))
+        is_better = self.parts is None or parts.cost < self.parts.cost
+        self.plan, self.parts = fresh, parts
+        if is_better:
+            self.on_better(Progress(fresh, parts, min(self.bound, parts.cost), self.seconds))
         return True
 
 
@@ -114,7 +99,7 @@ def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Pro
     problem : Problem
         The question; it is not changed.
     limits : Limits
-        When to end.
+        When to end; with neither seconds nor work only the dispatch rules are asked.
     stop : Stop
         Ends the search early from another thread.
     on_better : callable
@@ -127,20 +112,40 @@ def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Pro
         of any open order can be planned, with the reasons.
     """
     compiled = Compiled(problem)
-    search = Search(problem, on_better)
+    search = Search(problem, limits, stop, on_better)
+    plan: Plan | None = None
     for manner in _manners(compiled):
-        search.offer(dispatch(compiled, manner))
+        laid = dispatch(compiled, manner)
+        if search.offer(laid):
+            plan = laid
         if stop.is_requested:
             break
-    if search.plan is None or search.parts is None:
-        return _nothing(problem, search, limits)
+    if plan is None or search.plan is None or search.parts is None:
+        return _nothing(problem, search)
+    dispatched = search.parts.cost
     blocked = blocked_orders(compiled, search.plan)
-    status = Status.STOPPED if stop.is_requested else Status.FALLBACK
-    if blocked and len(search.plan.cycles) == len(problem.kept.cycles):
-        status = Status.IMPOSSIBLE
-    return SolveOutcome(
-        search.plan, status, search.parts, min(search.bound, search.parts.cost), blocked, search.seconds, limits.seed
+    if blocked and len(plan.cycles) == len(problem.kept.cycles):
+        return _outcome(search, Status.IMPOSSIBLE, blocked)
+    if limits.seconds is not None or limits.work is not None:
+        _improve(compiled, search, plan)
+    if stop.is_requested:
+        status = Status.STOPPED
+    elif search.is_proven:
+        status = Status.PROVEN
+    else:
+        status = Status.GOOD if search.parts.cost < dispatched else Status.FALLBACK
+    return _outcome(search, status, blocked_orders(compiled, search.plan))
+
+
+def _improve(compiled: Compiled, search: Search, plan: Plan) -> None:
+    limits = search.limits
+    improver = Improver(
+        compiled, Pools(compiled), search.costing, search.stop, limits.seed, limits.workers, limits.seconds is not None
     )
+    with ThreadPoolExecutor(limits.workers) as executor:
+        while not search.is_over:
+            plan = improver.round(plan, search.offer, executor)
+            search.work = improver.work
 
 
 def _manners(compiled: Compiled) -> tuple[Manner, ...]:
@@ -148,10 +153,17 @@ def _manners(compiled: Compiled) -> tuple[Manner, ...]:
     return MANNERS + (tuple(without_overtime(manner) for manner in MANNERS) if has_overtime else ())
 
 
-def _nothing(problem: Problem, search: Search, limits: Limits) -> SolveOutcome:
+def _outcome(search: Search, status: Status, blocked: tuple[Blocked, ...]) -> SolveOutcome:
+    assert search.plan is not None
+    assert search.parts is not None
+    bound = min(search.bound, search.parts.cost)
+    return SolveOutcome(search.plan, status, search.parts, bound, blocked, search.seconds, search.limits.seed)
+
+
+def _nothing(problem: Problem, search: Search) -> SolveOutcome:
     """Return the outcome where no plan passes the check: kept work breaks rules that nothing new can mend."""
     broken = check(problem, problem.kept)
     detail = broken[0].text if broken else ""
     blocked = tuple(Blocked(order.id, Why.NO_ROOM, detail) for order in problem.orders)
-    parts = search.costing.parts(problem.kept)
-    return SolveOutcome(problem.kept, Status.IMPOSSIBLE, parts, 0, blocked, search.seconds, limits.seed)
+    search.plan, search.parts = problem.kept, search.costing.parts(problem.kept)
+    return _outcome(search, Status.IMPOSSIBLE, blocked)
