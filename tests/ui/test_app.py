@@ -1,3 +1,5 @@
+import sys
+
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QMessageBox
 
@@ -29,3 +31,22 @@ def test_an_empty_database_opens_and_says_what_to_do(tmp_path):
     QTimer.singleShot(50, look)
     assert app.run_window(f"sqlite:///{tmp_path / 'new.sqlite'}") == 0
     assert "yardplan demo" in seen[0]
+
+
+def test_a_bug_in_a_slot_is_shown_and_not_only_printed(tmp_path, monkeypatch):
+    told = []
+    monkeypatch.setattr(MainWindow, "tell_error", lambda _window, error: told.append(error))
+    monkeypatch.setattr(sys, "__excepthook__", lambda *_: None)
+    bug = ZeroDivisionError("as in a bug")
+
+    def break_and_close():
+        sys.excepthook(type(bug), bug, None)
+        for widget in QApplication.topLevelWidgets():
+            if isinstance(widget, MainWindow):
+                widget.close()
+
+    QTimer.singleShot(200, break_and_close)
+    before = sys.excepthook
+    assert app.run_window(f"sqlite:///{tmp_path / 'new.sqlite'}") == 0
+    assert told[0] is bug
+    assert sys.excepthook is before

@@ -8,9 +8,9 @@ from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter
 from tests.small_yard import TZ
 from yardplan.domain.slots import SlotGrid
 from yardplan.ui.axis import STEPS_MIN, Ticks, TimeAxis
-from yardplan.ui.marks import Look
+from yardplan.ui.dates import hour_text
+from yardplan.ui.look import Look
 from yardplan.ui.palette import LIGHT
-from yardplan.ui.words import hour_text
 
 
 # The clocks of Denver change on 14 March and 7 November 2027. Source: IANA time-zone database.

@@ -2,9 +2,9 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QImage, QPainter, QWheelEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QFont, QHelpEvent, QImage, QPainter, QWheelEvent
+from PySide6.QtWidgets import QApplication, QToolTip
 
 from tests.small_yard import at, small_yard
 from tests.ui.weeks import big_week, small_outlook, small_plan
@@ -12,7 +12,8 @@ from yardplan.domain.people import Downtime, ResourceKind
 from yardplan.domain.plan import Plan
 from yardplan.ui.board import Board
 from yardplan.ui.lanes import LaneKind
-from yardplan.ui.marks import CycleMark, Look, Mood
+from yardplan.ui.look import Look
+from yardplan.ui.marks import CycleMark, Mood
 from yardplan.ui.palette import DARK, LIGHT, PAPER
 from yardplan.ui.scene import BoardScene, ends_of_heat
 from yardplan.ui.words import Words
@@ -335,6 +336,54 @@ def test_every_mark_can_be_reached_by_arrows(board, qtbot):
         qtbot.keyClick(view, Qt.Key.Key_Up)
     everything = {mark.spot.key for marks in view.board.choices.values() for mark in marks}
     assert reached == everything
+
+
+def test_the_pointer_is_answered_with_the_sentence(board):
+    mark = board.view.board.marks["cycle", "C3"]
+    place = center(board.view, mark)
+    ask = QHelpEvent(QEvent.Type.ToolTip, place, board.view.viewport().mapToGlobal(place))
+    QApplication.sendEvent(board.view.viewport(), ask)
+    assert QToolTip.text() == mark.name
+    assert QToolTip.text().endswith("locked")
+
+
+def test_a_double_click_and_enter_open_what_is_chosen(board, qtbot):
+    view = board.view
+    place = center(view, view.board.marks["cycle", "C1"])
+    qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    with qtbot.waitSignal(board.opened):
+        qtbot.mouseDClick(view.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    with qtbot.waitSignal(board.opened):
+        qtbot.keyClick(view, Qt.Key.Key_Return)
+
+
+def test_what_only_colors_the_ground_cannot_be_chosen(board, qtbot):
+    view = board.view
+    heat = view.board.marks["heat", "U1|2027-05-17"]
+    place = view.mapFromScene(QPointF(150, heat.spot.top_px + 20))
+    qtbot.mouseClick(view.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    assert view.mark is None
+
+
+def test_locks_and_flags_are_drawn(outlook):
+    """The same cycle with and without: the picture differs, so it does not hang on a tool tip alone."""
+    plan = small_plan(outlook)
+    pictures = []
+    for orders, locked in ((outlook.orders, False), (outlook.orders, True), ((), False)):
+        rows = tuple(replace(cycle, locked=locked) for cycle in plan.cycles)
+        scene = scene_of(replace(outlook, orders=orders), replace(plan, cycles=rows))
+        mark = scene.marks["cycle", "C1"]
+        mark.left_px, mark.right_px = 0.0, 300.0
+        mark.prepare(300.0, 12.0)
+        image = QImage(300, int(mark.spot.height_px), QImage.Format.Format_RGB32)
+        image.fill(Qt.GlobalColor.white)
+        painter = QPainter(image)
+        mark.draw(painter, 300.0)
+        painter.end()
+        pictures.append(image)
+    late, late_and_locked, not_known_to_be_late = pictures
+    assert late != late_and_locked
+    assert late != not_known_to_be_late
 
 
 def test_a_choice_out_of_view_is_brought_into_view(board):

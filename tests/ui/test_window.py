@@ -4,7 +4,7 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QLabel, QMessageBox, QPushButton, QToolButton, QWidget
+from PySide6.QtWidgets import QFileDialog, QLabel, QMessageBox, QPushButton, QToolButton, QWidget
 
 from tests.small_yard import at
 from tests.ui.weeks import small_outlook, small_plan, stored
@@ -309,6 +309,22 @@ def test_days_step_and_hours_zoom(full):
     assert full.week._range.text() == "Mon 17 May – Wed 19 May 2027"
 
 
+def test_the_clock_moves_the_now_line_and_a_lost_database_is_told_once(full, yard, monkeypatch):
+    monkeypatch.setattr(window, "yard_now", lambda _database: at(0, 12))
+    full._show_now()
+    assert full.week.board.view.board.now_slot == pytest.approx(144)
+
+    def lost(_database):
+        raise DatabaseUnreadable("sqlite:///x", "the drive is gone")
+
+    monkeypatch.setattr(window, "yard_now", lost)
+    full._show_now()
+    box = full.findChild(QMessageBox)
+    assert "the drive is gone" in box.text()
+    assert not full._clock.isActive()
+    box.close()
+
+
 # Looks, keys, settings
 
 
@@ -355,6 +371,21 @@ def test_all_controls_have_names_and_can_be_reached_by_keyboard(full):
     keys = [key for action in full.findChildren(QAction) if (key := action.shortcut().toString())]
     assert len(set(keys)) == len(keys), "no key does two things"
     assert {"Ctrl+B", "Ctrl+1", "Ctrl+2", "F5", "Ctrl+F", "Ctrl+P"} <= set(keys)
+
+
+def test_the_week_is_saved_as_pdf_and_a_bad_place_is_told(full, tmp_path, monkeypatch):
+    wanted = tmp_path / "week.pdf"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(wanted), ""))
+    full._pdf.trigger()
+    assert wanted.read_bytes().startswith(b"%PDF-")
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / "no" / "week.pdf"), ""))
+    full._pdf.trigger()
+    box = full.findChild(QMessageBox)
+    assert "could not be written" in box.text()
+    box.close()
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: ("", ""))
+    full._pdf.trigger()
+    assert [path.name for path in tmp_path.iterdir() if path.suffix == ".pdf"] == ["week.pdf"]
 
 
 def test_find_goes_to_the_filter(full, qtbot):

@@ -11,7 +11,8 @@ from yardplan.domain.people import Downtime, ResourceKind
 from yardplan.domain.plan import OrderResult, order_results
 from yardplan.domain.rules import Blocked, Why
 from yardplan.domain.slots import zone
-from yardplan.ui.words import Words, clock_text, day_text, day_time_text, due_text, hour_text, short_codes
+from yardplan.ui.dates import clock_text, day_text, day_time_text, due_text, hour_text
+from yardplan.ui.words import Words, short_codes
 
 
 @pytest.fixture

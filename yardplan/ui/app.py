@@ -1,6 +1,7 @@
 """Start the window."""
 
 import sys
+from types import TracebackType
 
 from PySide6.QtWidgets import QApplication, QMessageBox
 
@@ -27,7 +28,15 @@ def run_window(database_url: str) -> int:
         QMessageBox.critical(None, "yardplan", str(error))
         return COULD_NOT_OPEN
     window = MainWindow(database, load_settings())
-    window.show()
-    status = app.exec()
-    database.close()
-    return status
+
+    def tell_bug(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        sys.__excepthook__(kind, error, trace)
+        window.tell_error(error)
+
+    before, sys.excepthook = sys.excepthook, tell_bug
+    try:
+        window.show()
+        return app.exec()
+    finally:
+        sys.excepthook = before
+        database.close()

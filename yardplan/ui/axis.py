@@ -4,13 +4,13 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from yardplan.domain.slots import SlotGrid
+from yardplan.ui.dates import clock_text, day_text, hour_text
 from yardplan.ui.lanes import Lane, LaneKind
-from yardplan.ui.marks import Look
-from yardplan.ui.words import clock_text, day_text, hour_text
+from yardplan.ui.look import Look
 
 STEPS_MIN = (5, 15, 30, 60, 120, 180, 360, 720)
 
@@ -87,7 +87,7 @@ class TimeAxis(QWidget):
     def paint_axis(self, painter: QPainter, width_px: float) -> None:
         """Draw the axis on any painter, its left upper corner at the origin."""
         look, ticks = self._look, self._ticks
-        if look is None or ticks is None:
+        if look is None or ticks is None:  # nothing to show yet
             return
         height = 2 * look.line_px + 8
         colors, metrics = look.colors, look.metrics
@@ -95,13 +95,15 @@ class TimeAxis(QWidget):
         painter.setFont(look.font)
         right = self._left + width_px / self._px_per_slot
         step = ticks.step_min(self._px_per_slot, metrics)
+        clock = self._clock_plate(look, width_px)
         for slot, wall in ticks.within(self._left, right, step):
             x = (slot - self._left) * self._px_per_slot
             label = hour_text(wall)
             wide = metrics.horizontalAdvance(label)
+            hidden = clock is not None and x + wide / 2 > clock.left() - 2 and x - wide / 2 < clock.right() + 2
             painter.setPen(QColor(colors.frame))
             painter.drawLine(QPointF(x, height - 4), QPointF(x, height))
-            if x - wide / 2 > 2 and x + wide / 2 < width_px - 2:
+            if not hidden and x - wide / 2 > 2 and x + wide / 2 < width_px - 2:
                 painter.setPen(look.text)
                 painter.drawText(QPointF(x - wide / 2, look.line_px + 2 + metrics.ascent()), label)
         for on, first, after in ticks.grid.days:
@@ -112,15 +114,12 @@ class TimeAxis(QWidget):
             if first > 0:
                 painter.setPen(QPen(QColor(colors.frame), 1.2))
                 painter.drawLine(QPointF(x0, 0), QPointF(x0, height))
-            self._paint_day(painter, on, max(x0, 0.0) + 6, min(x1, width_px) - 6)
+            self._paint_day(painter, look, on, max(x0, 0.0) + 6, min(x1, width_px) - 6)
         painter.setPen(QColor(colors.frame))
         painter.drawLine(QPointF(0, height - 0.5), QPointF(width_px, height - 0.5))
-        self._paint_now(painter, width_px, height)
+        self._paint_now(painter, look, width_px, height)
 
-    def _paint_day(self, painter: QPainter, on: date, left: float, right: float) -> None:
-        look = self._look
-        if look is None:
-            return
+    def _paint_day(self, painter: QPainter, look: Look, on: date, left: float, right: float) -> None:
         day = day_text(on)
         note = self._day_note(on) if self._day_note else ""
         label = look.fitting((f"{day}  ·  {note}" if note else day, day), right - left)
@@ -129,17 +128,24 @@ class TimeAxis(QWidget):
             painter.setPen(look.text)
             painter.drawText(QPointF(left, 2 + look.metrics.ascent()), label)
 
-    def _paint_now(self, painter: QPainter, width_px: float, height: float) -> None:
-        look = self._look
-        if look is None or self._now is None:
-            return
+    def _clock_plate(self, look: Look, width_px: float) -> QRectF | None:
+        """Where the clock stands, None where now is out of view."""
+        if self._now is None:
+            return None
         x = (self._now[0] - self._left) * self._px_per_slot
         if not 0 <= x <= width_px:
+            return None
+        wide = look.metrics.horizontalAdvance(self._clock_text()) + 10
+        return QRectF(min(max(x - wide / 2, 0), width_px - wide), look.line_px + 2, wide, look.line_px + 2)
+
+    def _clock_text(self) -> str:
+        return self.tr("now {time}").format(time=clock_text(self._now[1])) if self._now else ""
+
+    def _paint_now(self, painter: QPainter, look: Look, width_px: float, height: float) -> None:
+        plate = self._clock_plate(look, width_px)
+        if plate is None or self._now is None:
             return
-        label = self.tr("now {time}").format(time=clock_text(self._now[1]))
-        wide = look.metrics.horizontalAdvance(label) + 10
-        left = min(max(x - wide / 2, 0), width_px - wide)
-        plate = QRectF(left, look.line_px + 2, wide, look.line_px + 2)
+        x = (self._now[0] - self._left) * self._px_per_slot
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(look.text)
@@ -149,7 +155,7 @@ class TimeAxis(QWidget):
         )
         painter.setFont(look.font)
         painter.setPen(QColor(look.colors.base))
-        painter.drawText(QPointF(left + 5, plate.top() + 1 + look.metrics.ascent()), label)
+        painter.drawText(QPointF(plate.left() + 5, plate.top() + 1 + look.metrics.ascent()), self._clock_text())
 
 
 class LanePane(QWidget):
@@ -198,41 +204,28 @@ class LanePane(QWidget):
     def paint_lane(self, painter: QPainter, lane: Lane, width_px: float) -> None:
         """Draw a row's name on any painter, at its own place."""
         look = self._look
-        if look is None:
+        if look is None:  # nothing to show yet
             return
-        line = look.line_px
         painter.setPen(QColor(look.colors.rule))
         painter.drawLine(QPointF(0, lane.bottom_px - 0.5), QPointF(width_px, lane.bottom_px - 0.5))
-        painter.setFont(look.bold)
-        painter.setPen(look.text)
+        upper, lower = lane.top_px + 1, lane.bottom_px - 2 - look.line_px
+        middle = lane.top_px + (lane.height_px - look.line_px) / 2
         if lane.opens and lane.kind in (LaneKind.CREW, LaneKind.BENCH):
             heading = self.tr("Crew") if lane.kind is LaneKind.CREW else self.tr("Benches")
-            painter.drawText(QPointF(8, lane.top_px - 3 - look.metrics.descent()), heading)
+            _write(painter, look.bold, look.text, 8, lane.top_px - look.line_px - 3, heading, look)
+        if lane.kind is LaneKind.HEAT:
+            _write(painter, look.bold, look.text, 8, upper, look.elided(lane.title, width_px - 14), look)
+            _write(painter, look.font, look.dim, 8, lower, self._kind_word(lane.kind), look)
+        elif lane.kind is LaneKind.BATTERY:
+            _write(painter, look.font, look.dim, 8, upper, self._kind_word(lane.kind), look)
+        elif lane.kind is LaneKind.CHAMBER:
+            _write(painter, look.bold, look.text, 20, middle, look.elided(lane.title, width_px - 26), look)
+        else:
+            _write(painter, look.font, look.text, 8, middle, look.elided(lane.title, width_px - 14), look)
         top, bottom = self._scales.get((lane.kind, lane.ident), ("", ""))
-        painter.setFont(look.font)
-        right = width_px - 6
-        for text, y in ((top, lane.top_px + line + 1), (bottom, lane.bottom_px - 2 - line)):
-            if text:
-                painter.setPen(look.dim)
-                wide = look.metrics.horizontalAdvance(text)
-                painter.drawText(QPointF(right - wide, y + look.metrics.ascent()), text)
-        if lane.kind in (LaneKind.HEAT, LaneKind.BATTERY):
-            title = lane.title if lane.kind is LaneKind.HEAT else self._kind_word(lane.kind)
-            painter.setFont(look.bold if lane.kind is LaneKind.HEAT else look.font)
-            painter.setPen(look.text if lane.kind is LaneKind.HEAT else look.dim)
-            painter.drawText(QPointF(8, lane.top_px + 1 + look.metrics.ascent()), look.elided(title, width_px - 14))
-            if lane.kind is LaneKind.HEAT:
-                painter.setFont(look.font)
-                painter.setPen(look.dim)
-                painter.drawText(
-                    QPointF(8, lane.bottom_px - 2 - line + look.metrics.ascent()), self._kind_word(lane.kind)
-                )
-            return
-        painter.setFont(look.bold if lane.kind is LaneKind.CHAMBER else look.font)
-        painter.setPen(look.text)
-        y = lane.top_px + (lane.height_px - line) / 2 + look.metrics.ascent()
-        left = 20.0 if lane.kind is LaneKind.CHAMBER else 8.0
-        painter.drawText(QPointF(left, y), look.elided(lane.title, width_px - left - 6))
+        for text, y in ((top, upper + look.line_px), (bottom, lower)):
+            left = width_px - 6 - look.metrics.horizontalAdvance(text)
+            _write(painter, look.font, look.dim, left, y, text, look)
 
     def _kind_word(self, kind: LaneKind) -> str:
         return {
@@ -242,3 +235,9 @@ class LanePane(QWidget):
             LaneKind.CREW: self.tr("crew"),
             LaneKind.BENCH: self.tr("bench"),
         }[kind]
+
+
+def _write(painter: QPainter, font: QFont, color: QColor, x_px: float, y_px: float, text: str, look: Look) -> None:
+    painter.setFont(font)
+    painter.setPen(color)
+    painter.drawText(QPointF(x_px, y_px + look.metrics.ascent()), text)

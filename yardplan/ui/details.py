@@ -9,9 +9,10 @@ from PySide6.QtCore import QObject
 from yardplan.domain.orders import Order
 from yardplan.domain.plan import Cycle, FinishJob, OrderResult, Plan, order_results
 from yardplan.domain.tables import NEVER, Recipe
+from yardplan.ui.dates import decimal_text, percent_text
 from yardplan.ui.lanes import charge_end_slot
 from yardplan.ui.scene import ends_of_heat
-from yardplan.ui.words import Words, decimal_text, percent_text
+from yardplan.ui.words import Words
 from yardplan.usecases.outlook import Outlook
 
 NAME_PX = 96

@@ -6,7 +6,8 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.plan import Cycle
-from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, Look, Mark, Spot
+from yardplan.ui.look import Look
+from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, Mark, Spot
 
 SAMPLE_PX = 116.0
 

@@ -11,14 +11,14 @@ hatches and glyphs keep their size at every zoom, and keeps what it worked out u
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import ceil, exp, log
+from math import exp, log
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QFontInfo, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from yardplan.domain.plan import Cycle
-from yardplan.ui.palette import Palette
+from yardplan.ui.look import Look
 
 BEND = 2.2
 """How quickly the drawn temperature curves bend; for looks only."""
@@ -26,50 +26,6 @@ HATCH_PX = 4
 FLAG_PX = 13.0
 FULL_PX, PLAIN_PX = 20, 3.5
 """Narrower shapes lose edges, hatch and posts, then all but a block."""
-
-
-class Look:
-    """Fonts, pens and brushes of one palette, made once."""
-
-    def __init__(self, colors: Palette, font: QFont) -> None:
-        self.colors = colors
-        self.font = QFont(font)
-        self.font.setPixelSize(max(QFontInfo(font).pixelSize(), 8))
-        self.bold = QFont(self.font)
-        self.bold.setWeight(QFont.Weight.DemiBold)
-        self.metrics = QFontMetricsF(self.font)
-        self.line_px = float(ceil(self.metrics.height()))
-        self.text, self.dim = QColor(colors.text), QColor(colors.dim_text)
-        self.frame = QPen(QColor(colors.frame), 1.2)
-        self.heat_edge = QPen(QColor(colors.heat_edge), 1.5)
-        self.cool_edge = QPen(QColor(colors.cool), 1.5)
-        self.cool_line = QPen(QColor(colors.cool), 1.0)
-        self.post = QPen(QColor(colors.text), 2.0)
-        self.wait = QPen(QColor(colors.frame), 1.2, Qt.PenStyle.DotLine)
-        self.thick = QPen(QColor(colors.text), 3.0)
-        self.flag = QPen(QColor(colors.text), 1.2)
-        self.action = QBrush(QColor(colors.action))
-        self.accent = QPen(QColor(colors.accent), 2.5)
-        self.related = QPen(QColor(colors.accent), 2.0, Qt.PenStyle.DashLine)
-        heat = Qt.BrushStyle.BDiagPattern if colors.heat_hatched else Qt.BrushStyle.SolidPattern
-        self.heat = QBrush(QColor(colors.heat), heat)
-        self.handling = QBrush(QColor(colors.handling))
-        self.work = QBrush(QColor(colors.work))
-        self.chosen = QBrush(QColor(colors.chosen))
-        self.base = QBrush(QColor(colors.base))
-        self.down = QBrush(QColor(colors.frame), Qt.BrushStyle.BDiagPattern)
-
-    def fitting(self, texts: Sequence[str], width_px: float) -> str:
-        """Return the first text that fits, else nothing: a label is left out rather than cut."""
-        return next((text for text in texts if text and self.metrics.horizontalAdvance(text) <= width_px), "")
-
-    def elided(self, text: str, width_px: float) -> str:
-        """Return the text, shortened with an ellipsis where it must be; nothing where not even a few letters fit."""
-        if self.metrics.horizontalAdvance(text) <= width_px:
-            return text
-        if width_px < 3 * self.line_px:
-            return ""
-        return self.metrics.elidedText(text, Qt.TextElideMode.ElideRight, width_px)
 
 
 class Mood(Enum):

@@ -13,11 +13,11 @@ from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import order_results
 from yardplan.ui.axis import LanePane, TimeAxis
 from yardplan.ui.lanes import Lane, LaneKind
-from yardplan.ui.marks import Look
+from yardplan.ui.look import Look
 from yardplan.ui.palette import LIGHT, PAPER, dress
 from yardplan.ui.scene import BoardScene
 from yardplan.ui.week import WeekPage
-from yardplan.ui.words import Words, day_text, percent_text
+from yardplan.ui.words import Words
 from yardplan.usecases.outlook import Outlook
 
 PICTURE_PX = (1600, 1000)
@@ -191,19 +191,11 @@ class _Sheets:
         painter.setPen(look.text)
         painter.setFont(look.bold)
         ascent = look.metrics.ascent()
-        title = words.tr("Plan {number}  ·  {day} {year}").format(
-            number=self._stored.number, day=day_text(on), year=on.year
-        )
-        painter.drawText(QPointF(0, ascent), title)
+        painter.drawText(QPointF(0, ascent), words.sheet_title(self._stored, on))
         painter.setFont(look.font)
-        made = words.tr("{site}  ·  made {at} by {who}  ·  sheet {page}").format(
-            site=self._site, at=words.stamp(self._stored.made_at), who=self._stored.made_by, page=page
-        )
+        made = words.sheet_origin(self._stored, self._site, page)
         painter.drawText(QPointF(self._width_px - look.metrics.horizontalAdvance(made), ascent), made)
-        foot = words.tr(
-            "Times are planned at {share} confidence: a cook ends when the inside air has reached its peak, not by the "
-            "clock. The field's safety rules come first."
-        ).format(share=percent_text(self._stored.confidence))
+        foot = words.sheet_foot(self._stored)
         painter.drawText(QPointF(0, self._height_px - look.metrics.descent()), look.elided(foot, self._width_px))
         painter.save()
         painter.translate(left, HEAD_PX)

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from yardplan.ui.words import percent_text
+from yardplan.ui.dates import percent_text
 from yardplan.usecases.outlook import CONFIDENCES, DEFAULT_CONFIDENCE
 
 

@@ -9,7 +9,8 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF, QTransform
 
 from yardplan.domain.equipment import Unit
-from yardplan.ui.marks import Look, Mark, Spot
+from yardplan.ui.look import Look
+from yardplan.ui.marks import Mark, Spot
 
 Levels = NDArray[np.float32]
 

@@ -13,6 +13,7 @@ from yardplan.domain.equipment import Unit
 from yardplan.domain.plan import Cycle, Plan, order_results
 from yardplan.domain.tables import NEVER, Recipe
 from yardplan.ui.axis import Ticks
+from yardplan.ui.dates import decimal_text
 from yardplan.ui.lanes import (
     Lane,
     LaneKind,
@@ -25,9 +26,10 @@ from yardplan.ui.lanes import (
     runs,
     tracks,
 )
-from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, Look, Mark, Spot
+from yardplan.ui.look import Look
+from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, Mark, Spot
 from yardplan.ui.ribbons import BatteryRibbon, EveningMark, HeatBand, HeatRibbon
-from yardplan.ui.words import ON_TIME, Words, decimal_text
+from yardplan.ui.words import ON_TIME, Words
 from yardplan.usecases.outlook import Outlook
 
 STYLES = {

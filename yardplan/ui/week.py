@@ -20,13 +20,14 @@ from PySide6.QtWidgets import (
 
 from yardplan.domain.plan import Plan
 from yardplan.ui.board import Board
+from yardplan.ui.dates import day_text
 from yardplan.ui.details import Details
 from yardplan.ui.key import BoardKey
-from yardplan.ui.marks import Look
+from yardplan.ui.look import Look
 from yardplan.ui.palette import Palette
 from yardplan.ui.scene import BoardScene
 from yardplan.ui.view import KEY_ZOOM
-from yardplan.ui.words import Words, day_text
+from yardplan.ui.words import Words
 from yardplan.usecases.outlook import Outlook
 
 PANEL_PX = 290

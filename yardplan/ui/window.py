@@ -145,7 +145,7 @@ class MainWindow(QMainWindow):
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
                 self.week.show_message(str(error))
-            self._tell_error(error)
+            self.tell_error(error)
         self._enable()
 
     def _end_work(self) -> None:
@@ -166,7 +166,8 @@ class MainWindow(QMainWindow):
             "yardplan demo\n\nTo bring in your own:\nyardplan import yard FOLDER\n\nthen press F5."
         )
 
-    def _tell_error(self, error: Exception) -> None:
+    def tell_error(self, error: BaseException) -> None:
+        """Show what went wrong: an expected error by its own words, a bug with details to report."""
         box = QMessageBox(self)
         box.setObjectName("error")
         box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -206,8 +207,13 @@ class MainWindow(QMainWindow):
         self._enable()
 
     def _show_now(self) -> None:
-        if self._week and not self.background.busy:
+        if self._week is None or self.background.busy:
+            return
+        try:
             self.week.show_now(yard_now(self._database))
+        except ExpectedError as error:
+            self._clock.stop()  # told once, not twice a minute
+            self.tell_error(error)
 
     def _open_order(self, order_id: str) -> None:
         self._page_actions[1].trigger()
@@ -237,7 +243,7 @@ class MainWindow(QMainWindow):
             try:
                 save_week_pdf(Path(path), self._week.outlook, self._week.stored)
             except CannotWrite as error:
-                self._tell_error(error)
+                self.tell_error(error)
 
     def _about(self) -> None:
         AboutDialog(self).open()

@@ -1,9 +1,8 @@
 """Sentences for people: dates and numbers by the locale, states and reasons as words."""
 
-import re
-from datetime import date, datetime, time
+from datetime import date, datetime
 
-from PySide6.QtCore import QDate, QLocale, QObject, QTime
+from PySide6.QtCore import QObject
 
 from yardplan.domain.equipment import Unit
 from yardplan.domain.orders import Order
@@ -13,6 +12,7 @@ from yardplan.domain.plan import Cycle, FinishJob, MoldChange, OrderResult, Plan
 from yardplan.domain.rules import Blocked, Why
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.yard import Yard
+from yardplan.ui.dates import clock_text, day_text, day_time_text, decimal_text, due_text, percent_text
 from yardplan.ui.lanes import CrewJob, Part
 
 STATES = ON_TIME, LATE, UNFINISHED = "on time", "late", "unfinished"
@@ -191,6 +191,7 @@ class Words(QObject):
             self.tr("hang {mold} ({name})").format(mold=change.mold_in, name=name),
             self.tr("hang {mold}").format(mold=change.mold_in),
             str(change.mold_in),
+            change.mold_in.mold_id,
         )
 
     def crew_labels(self, job: CrewJob) -> tuple[str, ...]:
@@ -349,6 +350,23 @@ class Words(QObject):
             )
         )
 
+    def sheet_title(self, stored: StoredPlan, on: date) -> str:
+        """Return what stands first on a sheet of paper."""
+        return self.tr("Plan {number}  ·  {day} {year}").format(number=stored.number, day=day_text(on), year=on.year)
+
+    def sheet_origin(self, stored: StoredPlan, site: str, page: str) -> str:
+        """Return whose plan it is, from when, and which sheet of how many."""
+        return self.tr("{site}  ·  made {at} by {who}  ·  sheet {page}").format(
+            site=site, at=self.stamp(stored.made_at), who=stored.made_by, page=page
+        )
+
+    def sheet_foot(self, stored: StoredPlan) -> str:
+        """Return the caution at the foot of each sheet."""
+        return self.tr(
+            "Times are planned at {share} confidence: a cook ends when the inside air has reached its peak, not by the "
+            "clock. The field's safety rules come first."
+        ).format(share=percent_text(stored.confidence))
+
 
 def short_codes(cycles: tuple[Cycle, ...], grid: SlotGrid) -> dict[str, str]:
     """Return a code for each cycle that can be said by radio: chamber, running number of the day."""
@@ -359,48 +377,3 @@ def short_codes(cycles: tuple[Cycle, ...], grid: SlotGrid) -> dict[str, str]:
         counts[key] = counts.get(key, 0) + 1
         codes[cycle.id] = f"{cycle.chamber_id}-{counts[key]:02d}"
     return codes
-
-
-def clock_text(at: datetime | time) -> str:
-    """Return a local time of day by the locale."""
-    return QLocale().toString(QTime(at.hour, at.minute), QLocale.FormatType.ShortFormat)
-
-
-def hour_text(at: datetime | time) -> str:
-    """Return a local full hour as short as the locale allows: ``09:00`` or ``9 AM``."""
-    if re.search("a", QLocale().timeFormat(QLocale.FormatType.ShortFormat), re.IGNORECASE) and at.minute == 0:
-        return QLocale().toString(QTime(at.hour, 0), "h AP")
-    return clock_text(at)
-
-
-def day_text(at: date) -> str:
-    """Return a local day with its weekday, in the locale's order of day and month."""
-    return QLocale().toString(QDate(at.year, at.month, at.day), "ddd MMM d" if _month_first() else "ddd d MMM")
-
-
-def day_time_text(at: datetime) -> str:
-    """Return a local day and time."""
-    return f"{day_text(at)} {clock_text(at)}"
-
-
-def due_text(at: datetime) -> str:
-    """Return a local due date; midnight is the end of the day before, as due dates are written."""
-    if (at.hour, at.minute) == (0, 0):
-        on = QDate(at.year, at.month, at.day).addDays(-1)
-        return QLocale().toString(on, "ddd MMM d" if _month_first() else "ddd d MMM")
-    return day_time_text(at)
-
-
-def decimal_text(value: float, digits: int) -> str:
-    """Return a number by the locale."""
-    return QLocale().toString(float(value), "f", digits)
-
-
-def percent_text(share: float) -> str:
-    """Return a share as a whole percentage."""
-    return f"{decimal_text(100 * share, 0)}{QLocale().percent()}"
-
-
-def _month_first() -> bool:
-    short = QLocale().dateFormat(QLocale.FormatType.ShortFormat)
-    return short.find("M") < short.find("d")
