@@ -240,18 +240,19 @@ class Dispatcher:
                         line, copy, change_slot, charge, clean, heat, heat_end, cool_end, demold,
                         demold + make.demold_slots, (row.starts & span_mask(spot.at, heat_end)).bit_count(),
                     )  # fmt: skip
-                    return placed if self._suits_kept(spot, placed) else None
+                    return placed if self._suits_next(placed) else None
             at = after
         return None
 
     def _state(self, copy: MoldCopy, before_slot: int) -> tuple[str, str]:
         return self.compiled.last_state(self.of_mold[copy], copy, before_slot)
 
-    def _suits_kept(self, spot: Spot, placed: Placement) -> bool:
-        """Tell whether kept cycles of the same mold still begin with the clean-down that they hold."""
-        after = next((row for row in spot.kept if isinstance(row, Cycle) and row.mold == placed.copy), None)
-        if after is None:
+    def _suits_next(self, placed: Placement) -> bool:
+        """Tell whether the mold's next cycle, if there is one already, still begins with the clean-down it holds."""
+        later = [row for row in self.of_mold[placed.copy] if row.charge_slot > placed.charge_slot]
+        if not later:
             return True
+        after = min(later, key=lambda row: row.charge_slot)
         grade = self.compiled.makes[after.product_id].product.resin_grade
         return self.compiled.clean_slots(placed.line.state, (grade, after.color)) == after.clean_slots
 

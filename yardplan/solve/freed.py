@@ -106,6 +106,13 @@ def event_start(event: Event) -> int:
     return event.charge_slot if isinstance(event, Cycle) else event.start_slot
 
 
+def molds_of(event: Event) -> tuple[MoldCopy, ...]:
+    """Return the molds that a cycle or mold change handles."""
+    if isinstance(event, Cycle):
+        return (event.mold,)
+    return (event.mold_in,) if event.mold_out is None else (event.mold_out, event.mold_in)
+
+
 def free_part(
     timeline: Timeline,
     is_free: Callable[[Event], bool],

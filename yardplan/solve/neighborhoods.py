@@ -7,7 +7,7 @@ from random import Random
 from yardplan.domain.plan import Cycle, Plan, order_results
 from yardplan.solve.compiled import Compiled, Line
 from yardplan.solve.dispatch import Dispatcher, Manner, Placement, dispatch, tardiness
-from yardplan.solve.freed import Event, Freed, Timeline, event_start, free_part
+from yardplan.solve.freed import Event, Freed, Timeline, event_start, free_part, molds_of
 from yardplan.solve.goal import missing_thousandths
 
 
@@ -189,23 +189,43 @@ def relay(view: View) -> Relay:
         chambers = {row.chamber_id for row in view.timeline.plan.cycles if row.mold.mold_id in molds}
         chambers |= set(rng.sample(everything, min(2, len(everything))))
     since = compiled.now_slot + int(rng.random() ** 1.5 * (compiled.n_slots - compiled.now_slot))
-    return Relay(_without_end(view.timeline, chambers, since), frozenset(chambers), _bent(rng, compiled))
+    base, open_chambers = _without_end(view.timeline, chambers, since)
+    return Relay(base, open_chambers, _bent(rng, compiled))
 
 
-def _without_end(timeline: Timeline, chambers: set[str], since: int) -> Plan:
+def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Plan, frozenset[str]]:
+    """Return the plan without what some chambers do from a slot on, and the chambers that are open then.
+
+    A chamber in which a mold goes on that the open ones held before is opened too: when and how clean it comes there
+    is no longer certain.
+    """
     plan, kept = timeline.plan, timeline.kept_ids
-
-    def stays(event: Event) -> bool:
-        return event.id in kept or event.chamber_id not in chambers or event_start(event) < since
-
-    cycles = tuple(row for row in plan.cycles if stays(row))
-    ids = {row.id for row in cycles}
-    return Plan(
+    while True:
+        gone = [
+            event
+            for chamber_id in sorted(chambers)
+            for event in timeline.events[chamber_id]
+            if event.id not in kept and event_start(event) >= since
+        ]
+        molds = {copy for event in gone for copy in molds_of(event)}
+        more = {
+            chamber_id
+            for chamber_id, events in timeline.events.items()
+            if chamber_id not in chambers
+            for event in events
+            if event_start(event) >= since and molds.intersection(molds_of(event))
+        }
+        if not more:
+            break
+        chambers = chambers | more
+    ids = {event.id for event in gone}
+    base = Plan(
         plan.grid,
-        cycles,
-        tuple(row for row in plan.mold_changes if stays(row)),
-        tuple(row for row in plan.finishing if row.id in kept or (row.cycle_id in ids and row.start_slot < since)),
+        tuple(row for row in plan.cycles if row.id not in ids),
+        tuple(row for row in plan.mold_changes if row.id not in ids),
+        tuple(row for row in plan.finishing if row.id in kept or (row.cycle_id not in ids and row.start_slot < since)),
     )
+    return base, frozenset(chambers)
 
 
 def _bent(rng: Random, compiled: Compiled) -> Manner:

@@ -139,7 +139,9 @@ def _hint_plan(model: PlanModel) -> None:
             add(position.demold, cycle.demold_slot)
             for length, lit in position.cleans.items():
                 add(lit, length == cycle.clean_slots)
-            change = next((c for c in row.changes if c.mold_in == cycle.mold and c.end_slot <= cycle.charge_slot), None)
+            hung = row.cycles[position.ix - 1].mold if position.ix else row.hung
+            coming = [row for row in row.changes if row.mold_in == cycle.mold and row.end_slot <= cycle.charge_slot]
+            change = coming[-1] if coming and hung != cycle.mold else None
             if position.change_start is not None and change is not None:
                 add(position.change_start, change.start_slot)
             charging = cycle.clean_slots + model.compiled.makes[cycle.product_id].charge_slots
@@ -149,9 +151,9 @@ def _hint_plan(model: PlanModel) -> None:
             for job in model.crew_jobs[id(position), "demold"]:
                 people = cycle.demold_crew if job.length == cycle.end_slot - cycle.demold_slot else ()
                 _hint_crew(model, job, people, cycle.demold_slot)
-            for job in model.crew_jobs[id(position), "change"]:
-                if change is not None and job.length == change.end_slot - change.start_slot:
-                    _hint_crew(model, job, change.crew, change.start_slot)
+            for gap, job in zip(position.changes, model.crew_jobs[id(position), "change"], strict=True):
+                if change is not None:
+                    _hint_crew(model, job, change.crew if gap.copy == cycle.mold else (), change.start_slot)
     for step in model.steps:
         owner = step.owner if isinstance(step.owner, Cycle) else owners.get(id(step.owner))
         done = jobs.get((owner.id, step.step_ix)) if owner else None
@@ -166,12 +168,15 @@ def _hint_plan(model: PlanModel) -> None:
 
 
 def _hint_crew(model: PlanModel, job: CrewJob, people: tuple[str, ...], slot: int) -> None:
-    wanted = [model.pools.pool_of(person, slot) for person in people]
-    for _, pool, lit in job.seats:
+    wanted, first = [], 0
+    for _, count in job.needs:
+        wanted.append([model.pools.pool_of(person, slot) for person in people[first : first + count]])
+        first += count
+    for need_ix, pool, lit in job.seats:
         if lit is not job.present:
-            model.cp.add_hint(lit, pool in wanted)
-            if pool in wanted:
-                wanted.remove(pool)
+            model.cp.add_hint(lit, pool in wanted[need_ix])
+            if pool in wanted[need_ix]:
+                wanted[need_ix].remove(pool)
 
 
 def solver_for(seconds: float | None, work: float | None, seed: int, workers: int = 1) -> cp_model.CpSolver:

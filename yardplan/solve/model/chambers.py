@@ -3,7 +3,6 @@
 from yardplan.domain.people import ResourceKind
 from yardplan.solve.compiled import CookRow, Line, span_mask, spans
 from yardplan.solve.freed import Gap, Row
-from yardplan.solve.model.crew import change_job
 from yardplan.solve.model.parts import Linear, Literal, Option, PlanModel, Position, domain_of, positions_of
 
 Recipe = tuple[Gap, Line, int, CookRow]

@@ -32,7 +32,7 @@ def crew_job(model: PlanModel, start: Literal, length: int, needs: Needs, presen
             sole = len(fit) == 1 and count == 1
             before: Literal | None = None
             for _ in range(min(count, pool.most)):
-                lit = present if sole else model.flag("seat")
+                lit = present if sole else model.flag(f"seat {skill} {pool.ix}")
                 if before is not None:
                     cp.add_implication(lit, before)
                 before = lit

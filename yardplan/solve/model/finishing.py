@@ -1,6 +1,6 @@
 """Rules of finishing and stock in a model."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 from yardplan.domain.plan import Cycle
 from yardplan.solve.compiled import Step, runs, span_mask, spans
@@ -14,9 +14,16 @@ def finish_routing(model: PlanModel) -> None:
 
     A cycle counts for its order only if it is finished to the end of its routing.
     """
+    jobs = Counter(job.cycle_id for job in model.freed.plan.finishing)
+    unfinished = {
+        id(row)
+        for row in model.freed.rows
+        for cycle in row.cycles
+        if jobs[cycle.id] < len(model.compiled.makes[cycle.product_id].steps)
+    }
     for position in positions_of(model):
         position.ready = position.present
-        if model.whole and any(model.compiled.makes[product_id].steps for product_id in position.products):
+        if model.whole or id(position.row) in unfinished:
             position.ready = model.flag("ready")
             model.cp.add_implication(position.ready, position.present)
         earliest = position.row.start
