@@ -32,7 +32,7 @@ class Look:
         self.action = QBrush(QColor(colors.action))
         self.accent = QPen(QColor(colors.accent), 2.5)
         self.related = QPen(QColor(colors.accent), 2.0, Qt.PenStyle.DashLine)
-        heat = Qt.BrushStyle.BDiagPattern if colors.heat_hatched else Qt.BrushStyle.SolidPattern
+        heat = Qt.BrushStyle.FDiagPattern if colors.heat_hatched else Qt.BrushStyle.SolidPattern
         self.heat = QBrush(QColor(colors.heat), heat)
         self.handling = QBrush(QColor(colors.handling))
         self.work = QBrush(QColor(colors.work))

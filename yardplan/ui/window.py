@@ -144,7 +144,7 @@ class MainWindow(QMainWindow):
         else:
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
-                self.week.show_message(str(error))
+                self.week.show_message(str(error) if isinstance(error, ExpectedError) else "")
             self.tell_error(error)
         self._enable()
 
