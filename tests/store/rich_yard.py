@@ -31,9 +31,14 @@ def rich_yard() -> Yard:
     return Yard(
         # Figures without an exact binary form show that nothing is rounded on the way.
         site=Site("Mesa “Ñandú”", 35.1, -106.7, 1600.3, TZ, 12.5, 13.3, 10.1, 2.7, 2),
-        units=(replace(small.units[2], id="Z", target_up_m=2.1), small.units[0], small_unit(2, 30)),
+        units=(
+            replace(small.units[2], id="Z", target_up_m=2.1, wind_through_frac=0.35), small.units[0],
+            small_unit(2, 30),
+        ),
         molds=(
-            replace(small_mold("M9#odd", copies=3), metal=MoldMetal.STEEL, shell_kg=210.7, change_crew=2),
+            replace(
+                small_mold("M9#odd", copies=3), metal=MoldMetal.STEEL, shell_kg=210.7, change_crew=2, max_shell_c=247.3
+            ),
             small_mold("M1"), small_mold("M2", copies=2),
         ),
         products=(
@@ -41,7 +46,8 @@ def rich_yard() -> Yard:
             replace(tank, routing=()),
         ),
         items=(
-            *small.items, Item("NUT", "Brass nut", ItemKind.INSERT, 250.0), Item("LID", "Lid", ItemKind.INSERT, 12.5),
+            *small.items, Item("NUT", "Brass nut", ItemKind.INSERT, 250.0, piece_kg=0.013),
+            Item("LID", "Lid", ItemKind.INSERT, 12.5),
         ),
         benches=(
             Bench("W2", "Bench 2", "bench", "U2"), Bench("W1", "Bench 1", "bench", "Z"),

@@ -241,12 +241,12 @@ REBUILD_UNITS = """
 def with_later_revision(folder: Path, monkeypatch: pytest.MonkeyPatch, steps: str) -> None:
     """Pretend that the program has one more revision, which does `steps`."""
     shutil.copytree(MIGRATIONS, folder)
-    (folder / "versions" / "r0002_later.py").write_text(
+    (folder / "versions" / "r_later.py").write_text(
         "import sqlalchemy as sa\nfrom alembic import op\n\n"
-        f'revision = "0002"\ndown_revision = "0001"\n\n\ndef upgrade() -> None:\n{steps}'
+        f'revision = "later"\ndown_revision = "{HEAD}"\n\n\ndef upgrade() -> None:\n{steps}'
     )
     monkeypatch.setattr(engine, "MIGRATIONS", folder)
-    monkeypatch.setattr(engine, "HEAD", "0002")
+    monkeypatch.setattr(engine, "HEAD", "later")
 
 
 def test_an_old_database_is_backed_up_and_upgraded(
@@ -264,12 +264,12 @@ def test_an_old_database_is_backed_up_and_upgraded(
         with database.begin() as session:
             # Rebuilding the table of the units must not take their chambers and mirrors along.
             assert read_yard(session) == rich_yard()
-            assert session.scalar(sa.text(f"SELECT version_num FROM {VERSION_TABLE}")) == "0002"
+            assert session.scalar(sa.text(f"SELECT version_num FROM {VERSION_TABLE}")) == "later"
             assert set(session.scalars(sa.text("SELECT later_m FROM unit"))) == {1.5}
         database.close()
     if url.startswith("sqlite"):
         path = Path(url.removeprefix("sqlite:///"))
-        (backup,) = path.parent.glob("yard.version-0001.*.backup-1.sqlite")
+        (backup,) = path.parent.glob(f"yard.version-{HEAD}.*.backup-1.sqlite")
         before = open_database(f"sqlite:///{backup}")
         with before.begin_read() as session:
             assert read_yard(session) == rich_yard()
@@ -277,6 +277,26 @@ def test_an_old_database_is_backed_up_and_upgraded(
         before.close()
     with pytest.raises(DatabaseTooNew):
         open_database(url)
+
+
+def test_a_yard_from_before_its_molds_had_a_limit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with monkeypatch.context() as patched:
+        folder = tmp_path / "first"
+        shutil.copytree(MIGRATIONS, folder)
+        for path in (folder / "versions").glob("r*.py"):
+            if not path.name.startswith("r0001"):
+                path.unlink()
+        patched.setattr(engine, "MIGRATIONS", folder)
+        patched.setattr(engine, "HEAD", "0001")
+        open_database(f"sqlite:///{tmp_path / 'yard.sqlite'}").close()
+    with closing(sqlite3.connect(tmp_path / "yard.sqlite")) as old, old:
+        columns = [row[1] for row in old.execute("PRAGMA table_info(mold)")]
+        assert "max_shell_c" not in columns
+        old.execute(f"INSERT INTO mold VALUES ({', '.join('?' * len(columns))})", ["M1", *[1] * (len(columns) - 1)])
+    database = open_database(f"sqlite:///{tmp_path / 'yard.sqlite'}")
+    with database.begin_read() as session:
+        assert session.scalar(sa.text("SELECT max_shell_c FROM mold")) == 260.0
+    database.close()
 
 
 def test_an_upgrade_that_fails_changes_nothing(

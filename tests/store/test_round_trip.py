@@ -6,11 +6,13 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.small_yard import small_orders, small_yard
 from tests.store.rich_yard import NOON, logged, made, rich_outcome, rich_yard, typical_weather
+from yardplan.domain.calibration import Calibration
 from yardplan.domain.errors import InvalidField, NotThere
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order
@@ -24,6 +26,7 @@ from yardplan.store.read import (
     has_yard,
     plan_numbers,
     read_audit,
+    read_calibrations,
     read_change_count,
     read_logged_cycles,
     read_orders,
@@ -34,6 +37,7 @@ from yardplan.store.read import (
     read_yard_version,
 )
 from yardplan.store.write import (
+    add_calibrations,
     add_logged_cycles,
     add_orders,
     add_plan,
@@ -222,6 +226,21 @@ def test_the_log_is_never_overwritten(database: Database, again: tuple[LoggedCyc
         add_logged_cycles(session, [replace(cycle, note="other") for cycle in again], **PAT)
     with database.begin_read() as session:
         assert read_logged_cycles(session) == (logged(3),)
+
+
+def test_calibrations_fitted_last_count_and_older_ones_stay(database: Database) -> None:
+    first = Calibration("U1", "M1", 0.93, 1.07, 0.021, 12, 1.9, NOON)
+    with database.begin_read() as session:
+        assert read_calibrations(session) == ()
+    with database.begin() as session:
+        add_calibrations(session, [first, replace(first, mold_id="M2", n_cycles=0)], **PAT)
+    newer = replace(first, heat_factor=0.95)  # a clock that stands still does not hide it
+    other = replace(newer, unit_id="U0", mold_id="M2")
+    with database.begin() as session:
+        add_calibrations(session, [newer, other], **PAT)
+    with database.begin_read() as session:
+        assert read_calibrations(session) == (other, newer)
+        assert session.scalar(sa.text("SELECT count(*) FROM calibration")) == 4
 
 
 def test_a_typical_year_replaces_the_one_before(database: Database) -> None:

@@ -133,6 +133,9 @@ class Unit:
         Capacity, and what must stay in it: enough to turn a hot mold, stow the mirrors and wake up [kWh].
     base_day_kw, base_night_kw : float
         Computers, lights, air conditioning, drives and fans by day and by night [kW].
+    wind_through_frac : float
+        Share of the wind's speed that the shield around the chambers lets through to a mold (0.2 where nothing is
+        known: own assumption, no source; calibration corrects it).
     """
 
     id: str
@@ -150,6 +153,7 @@ class Unit:
     inverter_kw: float
     base_day_kw: float
     base_night_kw: float
+    wind_through_frac: float = 0.2
 
     def __post_init__(self) -> None:
         require_ranges(
@@ -167,6 +171,7 @@ class Unit:
                 "inverter_kw": (0, 1000),
                 "base_day_kw": (0, 500),
                 "base_night_kw": (0, 500),
+                "wind_through_frac": (0, 1),
             },
         )
         require(len(self.chambers) > 0, "unit", self.id, "chambers", 0, "at least one chamber, usually two")
@@ -199,6 +204,9 @@ class Mold:
         Pieces a cycle gives.
     change_min, change_crew : int
         Time to take the old mold out and hang this one, and riggers needed beside the loader's driver.
+    max_shell_c : float
+        Temperature at which the field drops mirrors, for the sake of paint, release coat and resin [C]. A fluoropolymer
+        coat stands 260 C (common practice, no source).
     """
 
     id: str
@@ -214,6 +222,7 @@ class Mold:
     copies: int
     change_min: int
     change_crew: int
+    max_shell_c: float = 260.0
 
     def __post_init__(self) -> None:
         require_ranges(
@@ -231,6 +240,7 @@ class Mold:
                 "copies": (1, 50),
                 "change_min": (0, 1440),
                 "change_crew": (0, 20),
+                "max_shell_c": (160, 450),
             },
         )
 

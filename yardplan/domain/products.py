@@ -96,7 +96,7 @@ class Product:
 
 @dataclass(frozen=True)
 class Item:
-    """A resin of one grade and color [kg], or an insert [pieces]."""
+    """A resin of one grade and color [kg], or an insert [pieces], one of which weighs `piece_kg`."""
 
     id: str
     name: str
@@ -104,9 +104,10 @@ class Item:
     on_hand: float
     grade: str = ""
     color: str = ""
+    piece_kg: float = 0.0
 
     def __post_init__(self) -> None:
-        require_ranges(self, "stock item", self.id, {"on_hand": (0, 1e7)})
+        require_ranges(self, "stock item", self.id, {"on_hand": (0, 1e7), "piece_kg": (0, 500)})
         if self.kind is ItemKind.RESIN:
             require(
                 bool(self.grade and self.color),

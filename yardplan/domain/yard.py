@@ -81,6 +81,11 @@ class Yard:
                 return item
         return None
 
+    def insert_kg(self, product: Product) -> float:
+        """Return the weight of the inserts in one piece [kg]."""
+        piece_kg = {item.id: item.piece_kg for item in self.items}
+        return sum(count * piece_kg[item_id] for item_id, count in product.inserts)
+
     def fits(self, mold: Mold, chamber: Chamber, product: Product | None = None) -> bool:
         """Tell whether a mold, charged for `product` where given, fits a chamber by swing and load."""
         charge_kg = product.shot_kg * mold.cavities if product else 0.0

@@ -28,9 +28,9 @@ def _columns(kind: Kind, *names: str) -> tuple[Column, ...]:
 
 UNITS = Table(
     "units.csv",
-    "Units: containers with two chambers, a heliostat field, PV and a battery.\n"
-    "target_up_m: height of the mold's center; washed_on: last wash of the mirrors; soiling_per_day_frac: share of\n"
-    "reflectance lost a day; max_mold_heat_kw: above it mirrors are dropped; reserve_kwh: stays in the battery.",
+    "Units: containers with two chambers, a heliostat field, PV and a battery. target_up_m: height of the mold;\n"
+    "washed_on: last wash of the mirrors; soiling_per_day_frac: share of reflectance lost a day; max_mold_heat_kw:\n"
+    "above it mirrors are dropped; reserve_kwh: stays in the battery; wind_through_frac: of the wind past the shield.",
     (
         Column("unit", TEXT, names="unit"),
         Column("name", TEXT, ""),
@@ -41,6 +41,7 @@ UNITS = Table(
             *("soiling_per_day_frac", "max_mold_heat_kw", "pv_kw", "battery_kwh", "reserve_kwh", "round_trip_frac"),
             *("inverter_kw", "base_day_kw", "base_night_kw"),
         ),
+        Column("wind_through_frac", NUMBER, 0.2),
     ),
 )
 CHAMBERS = Table(
@@ -62,14 +63,15 @@ HELIOSTATS = Table(
 )
 MOLDS = Table(
     "molds.csv",
-    "Molds. surface_m2: outer surface of the shell; target_m: outline that the mirrors aim at; swing_m: turning\n"
-    "circle; cavities: pieces a cycle gives; change_min, change_crew: to hang it, beside the loader's driver.",
+    "Molds. surface_m2: outer surface; target_m: outline that the mirrors aim at; swing_m: turning circle; cavities:\n"
+    "pieces a cycle gives; change_min, change_crew: to hang it; max_shell_c: then mirrors are dropped.",
     (
         Column("mold", TEXT, names="mold"),
         Column("name", TEXT, ""),
         Column("metal", one_of(MoldMetal)),
         *_columns(NUMBER, "shell_kg", "surface_m2", "target_m", "swing_m", "absorptance_frac", "emittance_frac"),
         *_columns(WHOLE, "cavities", "copies", "change_min", "change_crew"),
+        Column("max_shell_c", NUMBER, 260.0),
     ),
 )
 PRODUCTS = Table(
@@ -114,7 +116,7 @@ ROUTING = Table(
 )
 STOCK = Table(
     "stock.csv",
-    "Stock on hand: resin [kg] by grade and color, inserts [pieces].",
+    "Stock on hand: resin [kg] by grade and color, inserts [pieces]; piece_kg: weight of one insert.",
     (
         Column("item", TEXT, names="stock item"),
         Column("name", TEXT, ""),
@@ -122,6 +124,7 @@ STOCK = Table(
         Column("on_hand", NUMBER),
         Column("grade", TEXT, ""),
         Column("color", TEXT, ""),
+        Column("piece_kg", NUMBER, 0.0),
     ),
 )
 INSERTS = Table(

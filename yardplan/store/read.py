@@ -11,6 +11,7 @@ import numpy as np
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from yardplan.domain.calibration import Calibration
 from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Mold, Site, Unit
 from yardplan.domain.errors import NotThere
 from yardplan.domain.log import LoggedCycle
@@ -133,6 +134,14 @@ def read_logged_cycles(session: Session) -> tuple[LoggedCycle, ...]:
     """Return the log as it was written."""
     rows = session.scalars(select(t.LoggedCycleRow).order_by(t.LoggedCycleRow.entry))
     return tuple(value_of(LoggedCycle, row) for row in rows)
+
+
+def read_calibrations(session: Session) -> tuple[Calibration, ...]:
+    """Return the newest calibrations, by unit and mold; none where nothing was fitted yet."""
+    row = t.CalibrationRow
+    newest = select(func.max(row.fit_number)).scalar_subquery()
+    found = session.scalars(select(row).where(row.fit_number == newest).order_by(row.unit_id, row.mold_id))
+    return tuple(value_of(Calibration, one) for one in found)
 
 
 def plan_numbers(session: Session) -> tuple[int, ...]:

@@ -164,6 +164,21 @@ class LoggedCycleRow(Row):
     note: Mapped[str]
 
 
+class CalibrationRow(Row):
+    """What logged cycles taught about a mold on a unit; each fit has a number, and rows are only ever added."""
+
+    __tablename__ = "calibration"
+    fit_number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    unit_id: Mapped[str] = mapped_column(primary_key=True)
+    mold_id: Mapped[str] = mapped_column(primary_key=True)
+    heat_factor: Mapped[float]
+    loss_factor: Mapped[float]
+    spread_frac: Mapped[float]
+    n_cycles: Mapped[int]
+    residual_min: Mapped[float]
+    fitted_at: Mapped[datetime]
+
+
 class SettingRow(Row):
     """A setting that all seats share."""
 

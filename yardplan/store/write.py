@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from sqlalchemy.orm.attributes import flag_modified, set_committed_value
 from sqlalchemy.orm.exc import StaleDataError
 
+from yardplan.domain.calibration import Calibration
 from yardplan.domain.errors import ChangedElsewhere, InvalidField
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order, check_orders
@@ -212,6 +213,13 @@ def add_logged_cycles(session: Session, cycles: Sequence[LoggedCycle], *, by: st
     rows = [columns_of(t.LoggedCycleRow, cycle, entry=entry + ix) for ix, cycle in enumerate(cycles, 1)]
     _insert(session, t.LoggedCycleRow, rows)
     _record(session, by, at, f"cycles logged: {_listed(cycle.id for cycle in cycles)}")
+
+
+def add_calibrations(session: Session, calibrations: Sequence[Calibration], *, by: str, at: datetime) -> None:
+    """Add what was fitted together, which counts from now on; older fits are kept."""
+    number = (session.scalar(select(func.max(t.CalibrationRow.fit_number))) or 0) + 1
+    _insert(session, t.CalibrationRow, [columns_of(t.CalibrationRow, one, fit_number=number) for one in calibrations])
+    _record(session, by, at, f"calibration {number}: {len(calibrations)} molds on units fitted")
 
 
 def write_weather_year(

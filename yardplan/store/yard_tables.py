@@ -53,6 +53,7 @@ class UnitRow(Row):
     inverter_kw: Mapped[float]
     base_day_kw: Mapped[float]
     base_night_kw: Mapped[float]
+    wind_through_frac: Mapped[float]
 
 
 class ChamberRow(Row):
@@ -98,6 +99,7 @@ class MoldRow(Row):
     copies: Mapped[int]
     change_min: Mapped[int]
     change_crew: Mapped[int]
+    max_shell_c: Mapped[float]
 
 
 class HungRow(Row):
@@ -122,6 +124,7 @@ class ItemRow(Row):
     on_hand: Mapped[float]
     grade: Mapped[str]
     color: Mapped[str]
+    piece_kg: Mapped[float]
 
 
 class DeliveryRow(Row):
