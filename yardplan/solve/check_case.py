@@ -149,8 +149,6 @@ class Case:
         return f"finishing job {row.id} at {row.bench_id}"
 
     def _can_judge(self, row: Row) -> bool:
-        if isinstance(row, FinishJob) and row.cycle_id not in self.cycle:
-            return False
         # Crews are judged by the people in them who are known.
         return self.is_near(row) and all(kind == "person" for kind, _ in self.unknown(row))
 
