@@ -188,8 +188,8 @@ PLAN_FAULTS = {
         "$.cycles[0].cool_end: '2027-05-17T09:00:00' does not match",
     ),
     "unknown field": (
-        _set("cycles", 0, "colour", "sand"),
-        "$.cycles[0]: Additional properties are not allowed ('colour' was unexpected)",
+        _set("cycles", 0, "shade", "sand"),
+        "$.cycles[0]: Additional properties are not allowed ('shade' was unexpected)",
     ),
     "missing field": (_drop("cycles", 0, "mold"), "$.cycles[0]: 'mold' is a required property"),
     "word for a number": (_set("cycles", 0, "pieces", "1"), "$.cycles[0].pieces: '1' is not of type 'integer'"),
