@@ -1,10 +1,10 @@
 """What happened, as the crew logged it. Append-only: a wrong entry is corrected by a new one."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from yardplan.domain.equipment import MoldCopy
-from yardplan.domain.errors import require
+from yardplan.domain.errors import require, require_ranges
 
 
 @dataclass(frozen=True)
@@ -54,3 +54,27 @@ class LoggedCycle:
             (self.pieces_good, self.pieces_scrapped),
             "counts from 0 up",
         )
+
+
+@dataclass(frozen=True)
+class SunReading:
+    """Direct normal irradiance that was measured: the mean of the `step_min` minutes from `start_at` on.
+
+    `source` is the instrument or the person that read it, such as ``"pyrheliometer"``.
+    """
+
+    start_at: datetime
+    step_min: int
+    dni_w_m2: float
+    source: str
+
+    def __post_init__(self) -> None:
+        require(
+            self.start_at.tzinfo is not None, "sun reading", self.source, "start_at", self.start_at, "an aware instant"
+        )
+        require_ranges(self, "sun reading", f"{self.start_at}", {"step_min": (1, 60), "dni_w_m2": (0, 1420)})
+
+    @property
+    def end_at(self) -> datetime:
+        """The instant at which the reading ends."""
+        return self.start_at + timedelta(minutes=self.step_min)

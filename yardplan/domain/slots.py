@@ -1,7 +1,7 @@
 """The one converter between instants and slots."""
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import cached_property
 from math import ceil
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -96,6 +96,12 @@ class SlotGrid:
             found.append((on, max(first, 0), min(after, self.n_slots)))
             on += timedelta(days=1)
         return tuple(found)
+
+
+def clock_instants(wall: datetime, tz: tzinfo) -> tuple[datetime, ...]:
+    """Return the instants [UTC] at which the clocks of `tz` show `wall`: one, none when put forward, two when back."""
+    found = {wall.replace(tzinfo=tz, fold=fold).astimezone(UTC) for fold in (0, 1)}
+    return tuple(sorted(at for at in found if at.astimezone(tz).replace(tzinfo=None) == wall))
 
 
 def local_midnight(on: date, tz: str) -> datetime:
