@@ -275,14 +275,18 @@ def _import(job: Callable[..., str], path: Path, db: str) -> None:
 
 
 def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int = 0) -> StoredPlan:
-    """Search with a line on standard error for each better plan; Ctrl+C keeps the best one so far."""
+    """Search with a line on standard error whenever the counts of orders change; Ctrl+C keeps the best one so far."""
     from yardplan.solve.run import Limits, Stop
     from yardplan.usecases.planning import make_plan
+
+    told = [""]
 
     def tell(progress: Progress) -> None:
         results = order_results(progress.plan, outlook.orders, outlook.yard)
         counts = ", ".join(f"{sum(r.state == state for r in results)} {state}" for state in STATES)
-        typer.echo(f"  {progress.seconds:5.1f} s  {counts}", err=True)
+        if counts != told[-1]:
+            told.append(counts)
+            typer.echo(f"  {progress.seconds:5.1f} s  {counts}", err=True)
 
     stop = Stop()
     before = signal.signal(signal.SIGINT, lambda *_: stop.request())
