@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tests.small_yard import TZ, at, small_orders, small_yard
 from yardplan.domain.equipment import Bench, Hung, MoldCopy
 from yardplan.domain.errors import BadFile, CannotWrite, InvalidField
+from yardplan.domain.field import field_rows
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.people import Downtime, Duty, Operator, ResourceKind, Shift
 from yardplan.domain.products import Delivery, FinishStep, Item, ItemKind
@@ -369,6 +370,34 @@ def test_a_unit_without_mirrors_is_told(folder):
     path = folder / "heliostats.csv"
     path.write_text("\n".join(line for line in path.read_text().splitlines() if not line.startswith("U2")))
     assert "units.csv row 7: field of unit U2 is 0; expected at least one heliostat" in _refused(folder)
+
+
+ROWS_OF_U2 = (
+    "unit,mirrors,first_m,row_gap_m,spacing_m,half_arc_deg,up_m,width_m,height_m,reflectance_frac,row_rise_m\n"
+    "U2,30,14,4,2.6,65,1.3,1.22,1.83,0.93,1\n"
+)
+
+
+def test_a_field_may_be_given_in_rows_and_comes_out_place_by_place(folder, tmp_path):
+    path = folder / "heliostats.csv"
+    path.write_text("\n".join(line for line in path.read_text().splitlines() if not line.startswith("U2")))
+    (folder / "fields.csv").write_text(ROWS_OF_U2)
+    yard = read_yard_folder(folder).yard
+    rows = field_rows(30, 14, 4, 2.6, 65, 1.3, 1.22, 1.83, 0.93, row_rise_m=1)
+    assert (yard.units[0].field, yard.units[1].field) == (_rich_yard().units[0].field, rows)
+    write_yard_folder(tmp_path / "again", yard)
+    assert not (tmp_path / "again" / "fields.csv").exists()
+    assert read_yard_folder(tmp_path / "again").yard == yard
+    (folder / "fields.csv").write_text(ROWS_OF_U2.replace("U2,", "U1,"))
+    assert "field of unit U2 is 0" in _refused(folder)
+
+
+def test_rows_that_cannot_be_laid_out_are_told_with_their_place(folder):
+    (folder / "fields.csv").write_text(ROWS_OF_U2.replace("2.6", "2.0"))
+    assert "fields.csv row 2, column spacing_m" in _refused(folder)
+    assert "mirrors 2.00 m apart touch as they turn" in _refused(folder)
+    (folder / "fields.csv").write_text(ROWS_OF_U2.replace("0.93", "9.3"))
+    assert "fields.csv row 2, column reflectance_frac: reflectance_frac of heliostat at east 0.0" in _refused(folder)
 
 
 def test_an_operator_on_two_shifts_at_once_is_named(folder):

@@ -22,10 +22,10 @@ _MAX_JUMP_SLOTS = 5.0
 
 
 class Place(NamedTuple):
-    """A unit and what its heat becomes on the mold: a share of it, up to a limit."""
+    """A unit and what its heat becomes on the mold: a share of it, one or one for each slot, up to a limit."""
 
     unit_ix: int
-    absorbed_frac: float
+    absorbed_frac: tuple[float, ...]
     max_kw: float
 
 
@@ -61,7 +61,8 @@ class Cooks:
         self._ranks = [max(int(np.ceil(share * self._n_scenarios - 1e-9)), 1) - 1 for share in confidences]
         self._absorbed_w = np.empty((len(places), self._n_slots, self._n_scenarios), np.float32)
         for place, absorbed_w in zip(places, self._absorbed_w, strict=True):
-            np.multiply(heat.field_kw[:, place.unit_ix].T, np.float32(1000.0 * place.absorbed_frac), out=absorbed_w)
+            absorbed = 1000 * np.array(place.absorbed_frac, np.float32)[:, None]
+            np.multiply(heat.field_kw[:, place.unit_ix].T, absorbed, out=absorbed_w)
             np.minimum(absorbed_w, np.float32(1000.0 * place.max_kw), out=absorbed_w)
         self._received_j = np.zeros((len(places), self._n_slots + 1, self._n_scenarios))
         np.cumsum(self._absorbed_w, axis=1, dtype=np.float64, out=self._received_j[:, 1:])

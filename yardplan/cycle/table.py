@@ -37,7 +37,7 @@ def cook_table(
     ----------
     heat : HeatTable
         What the fields send, over scenarios of the sky.
-    intercept_frac : ndarray (mold, unit)
+    intercept_frac : ndarray (mold, unit) or (mold, unit, slot)
         Share of that which lands on the mold, in the yard's order; times a calibration's heat factor, where
         there is one, so it may be a little above 1.
     confidences : tuple of float
@@ -100,8 +100,8 @@ def recook(
             for unit_ix, unit in enumerate(yard.units):
                 if any(yard.fits(mold, chamber, product) for chamber in unit.chambers):
                     model = cycle_model(mold, product, yard.site.altitude_m, float(factors[mold_ix, unit_ix]))
-                    absorbed_frac = float(intercept_frac[mold_ix, unit_ix]) * mold.absorptance_frac
-                    place = Place(unit_ix, absorbed_frac, unit.max_mold_heat_kw)
+                    absorbed_frac = np.atleast_1d(intercept_frac[mold_ix, unit_ix] * mold.absorptance_frac)
+                    place = Place(unit_ix, tuple(absorbed_frac.tolist()), unit.max_mold_heat_kw)
                     groups[model][place].append((recipe_ix, unit_ix))
     max_slots = max(int(max_cook_min / heat.grid.slot_min), 1)
 
@@ -180,7 +180,8 @@ def _check(
     require(table.grid == heat.grid, "cook table", "", "grid", table.grid, "the grid of the heat table")
     shape = len(yard.molds), len(units)
     for name, array in (("intercept_frac", intercept_frac), ("loss_factor", loss_factor)):
-        require(array.shape == shape, "cook table", "", name, array.shape, f"shape {shape} (mold, unit)")
+        fits = array.shape == shape or (array is intercept_frac and array.shape == (*shape, heat.grid.n_slots))
+        require(fits, "cook table", "", name, array.shape, f"shape {shape} (mold, unit)")
     ok = bool(np.all((intercept_frac >= 0) & (intercept_frac <= 1.5)))
     require(ok, "cook table", "", "intercept_frac", "outside", "shares from 0 to 1.5")
     ok = bool(np.all(np.isfinite(loss_factor) & (loss_factor > 0)))

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Mold, Unit
 from yardplan.domain.errors import BadFile, CannotWrite, InvalidField, RowProblem
+from yardplan.domain.field import field_rows
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order, check_orders
 from yardplan.domain.people import Downtime, Duty, Operator, Shift
@@ -172,6 +173,11 @@ class _Reader:
         for row in self.rows(tables.HELIOSTATS):
             values = dict(row.values)
             mirrors[values.pop("unit")] += self.make(row, "heliostat", "", Heliostat, values)
+        for row in self.rows(tables.FIELDS):
+            values = dict(row.values)
+            mirrors[values.pop("unit")] += [
+                mirror for rows in self.make(row, "field", "", field_rows, values) for mirror in rows
+            ]
         parts_bad = len(self.reading.problems) > before
         units: list[Unit] = []
         for row in unit_rows:

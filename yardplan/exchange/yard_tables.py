@@ -60,6 +60,24 @@ HELIOSTATS = Table(
         Column("unit", TEXT, refers="unit"),
         *_columns(NUMBER, "east_m", "north_m", "up_m", "width_m", "height_m", "reflectance_frac"),
     ),
+    optional=True,
+)
+FIELDS = Table(
+    "fields.csv",
+    "Mirrors in rows on arcs around the mold, instead of one by one in heliostats.csv; each mirror stands behind a gap\n"
+    "of the row before. first_m, row_gap_m: radius of the first row, and from row to row; spacing_m: from mirror to\n"
+    "mirror in the first row; half_arc_deg: how far rows reach to either side; up_m, row_rise_m: height of the first\n"
+    "row, and how much higher each further one stands; azimuth_deg: where the field lies from the mold, clockwise from\n"
+    "north (south of the equator: 180).",
+    (
+        Column("unit", TEXT, refers="unit"),
+        Column("mirrors", WHOLE),
+        *_columns(NUMBER, "first_m", "row_gap_m", "spacing_m", "half_arc_deg", "up_m"),
+        *_columns(NUMBER, "width_m", "height_m", "reflectance_frac"),
+        Column("azimuth_deg", NUMBER, 0.0),
+        Column("row_rise_m", NUMBER, 0.0),
+    ),
+    optional=True,
 )
 MOLDS = Table(
     "molds.csv",
@@ -243,6 +261,6 @@ LOG = Table(
     optional=True,
 )
 TABLES = (
-    *(UNITS, CHAMBERS, HELIOSTATS, MOLDS, PRODUCTS, BENCHES, ROUTING, STOCK, INSERTS, DELIVERIES, SHIFTS),
+    *(UNITS, CHAMBERS, HELIOSTATS, FIELDS, MOLDS, PRODUCTS, BENCHES, ROUTING, STOCK, INSERTS, DELIVERIES, SHIFTS),
     *(OPERATORS, DUTIES, DAYS_OFF, CLEAN_DOWNS, DOWNTIMES, HUNG, ORDERS, LOG),
 )

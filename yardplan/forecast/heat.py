@@ -9,8 +9,10 @@ from yardplan.domain.equipment import Site
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import BoolArray, FloatArray, HeatTable
 from yardplan.domain.yard import Yard
-from yardplan.forecast.mirrors import clean_slots, mirror_area_m2
+from yardplan.forecast.dirt import clean_slots
+from yardplan.forecast.mirrors import mirror_area_m2
 from yardplan.forecast.scenarios import Skies, climatology
+from yardplan.forecast.sun_table import open_share
 from yardplan.forecast.weather import TypicalYear
 
 QUANTILES = (0.1, 0.5, 0.9)
@@ -51,18 +53,20 @@ def heat_table(yard: Yard, year: TypicalYear, grid: SlotGrid, *, n_scenarios: in
 def field_heat(yard: Yard, skies: Skies, *, seed: int) -> HeatTable:
     """Return the heat that leaves each unit's mirrors toward its mold.
 
-    Direct light on the clean field, less dirt by the day; none under the site's least elevation and none while the
-    mirrors are stowed. Capped at the unit's `max_mold_heat_kw`: the field drops mirrors, since more than that is
-    not let on a mold whatever its intercept. Down-time of units is the planner's.
+    Direct light on the field's mirrors, less what neighbors shade and block and what dirt takes; none under the
+    site's least elevation and none while the mirrors are stowed. What a unit lets on a mold at most is not cut off
+    here but from what lands on the mold, since the field drops mirrors by the mold's heat. Down-time of units is the
+    planner's. Skies that know no rain leave the cleaning of mirrors to their wash dates.
     """
     grid, sun = skies.grid, skies.clear.sun
     heat_kw = np.zeros((skies.dni_w_m2.shape[0], len(yard.units), grid.n_slots), np.float32)
     working = np.flatnonzero(sun.elevation_deg >= max(yard.site.min_elevation_deg, 0.0))
+    elevation_deg, azimuth_deg = sun.elevation_deg[working], sun.azimuth_deg[working]
     dni_kw_m2 = np.where(stowed(yard.site, skies.gust_m_s), 0, skies.dni_w_m2)[:, working] / np.float32(1000)
     for ix, unit in enumerate(yard.units):
-        area_m2 = mirror_area_m2(unit, sun.elevation_deg[working], sun.azimuth_deg[working])
-        area_m2 = area_m2 * clean_slots(unit, grid)[working]
-        heat_kw[:, ix, working] = np.minimum(dni_kw_m2 * area_m2.astype(np.float32), unit.max_mold_heat_kw)
+        area_m2 = mirror_area_m2(unit, elevation_deg, azimuth_deg) * open_share(unit, elevation_deg, azimuth_deg)
+        area_m2 = area_m2 * clean_slots(unit, grid, skies.rain_mm)[:, working]
+        heat_kw[:, ix, working] = dni_kw_m2 * area_m2.astype(np.float32)
     return HeatTable(
         grid=grid,
         unit_ids=tuple(unit.id for unit in yard.units),

@@ -11,7 +11,7 @@ from yardplan.domain.tables import CookTable, HeatTable, PowerTable
 from yardplan.domain.yard import Yard
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.heat import heat_table
-from yardplan.forecast.mirrors import intercept_table
+from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.weather import TypicalYear
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_setting, read_weather_year, read_yard
@@ -68,7 +68,7 @@ def make_outlook(
     )
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
     heat = heat_table(yard, year, grid, seed=seed)
-    cook = cook_table(yard, heat, intercept_table(yard), CONFIDENCES)
+    cook = cook_table(yard, heat, intercept_slots(yard, grid), CONFIDENCES)
     power = power_table(yard, heat, confidence=confidence)
     return Outlook(yard, orders, grid, heat, cook, power, confidence, now)
 
