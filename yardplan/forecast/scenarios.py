@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +12,7 @@ from yardplan.domain.equipment import Site
 from yardplan.domain.errors import require
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import FloatArray
+from yardplan.forecast.overrule import Overrule
 from yardplan.forecast.sky import ClearSky, Floats, clear_sky, slot_middles
 from yardplan.forecast.weather import HOURS, TypicalYear
 
@@ -28,6 +31,14 @@ LAPSE_C_PER_M = 0.0065
 _LOW_SUN_DEG = 7.0  # under this the quotient of two small numbers says nothing about clouds
 
 
+class SkyMode(StrEnum):
+    """What the scenarios rest on."""
+
+    FORECAST = "forecast"
+    STALE = "stale"
+    CLIMATOLOGY = "climatology"
+
+
 @dataclass(frozen=True, eq=False)
 class Skies:
     """Scenarios of the sky over the yard.
@@ -44,6 +55,14 @@ class Skies:
         When a forecast was made; None for climatology.
     rain_mm : ndarray float32 (scenario, slot) or None
         Rain that falls in each slot, where it is known.
+    mode : SkyMode
+        What they rest on.
+    age_h : float or None
+        Hours since the forecast was made; None for climatology.
+    overrules : tuple of Overrule
+        What was set by hand and has the last word.
+    warnings : tuple of str
+        What has to be told with them: gaps, readings that were left out, an old forecast.
     """
 
     grid: SlotGrid
@@ -56,6 +75,10 @@ class Skies:
     source: str
     issued_at: datetime | None = None
     rain_mm: FloatArray | None = None
+    mode: SkyMode = SkyMode.CLIMATOLOGY
+    age_h: float | None = None
+    overrules: tuple[Overrule, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def climatology(site: Site, year: TypicalYear, grid: SlotGrid, *, n_scenarios: int = 21, seed: int = 0) -> Skies:
@@ -115,14 +138,20 @@ def _solar_day(since_new_year_s: Floats, longitude_deg: float, equation_of_time_
     return since_new_year_s / 86400 + longitude_deg / 360 + equation_of_time_min / 1440
 
 
+@lru_cache(maxsize=2)
+def year_sky(year: TypicalYear) -> ClearSky:
+    """Return the sun and the cloudless sky over the file's place, at the middle of each quarter of its hours."""
+    start_s = year.weather.starts_at[0].timestamp()
+    quarters_s: Floats = start_s + (np.arange(HOURS * 4, dtype=np.float64) + 0.5) * 900
+    return clear_sky(quarters_s, year.latitude_deg, year.longitude_deg, year.altitude_m)
+
+
 class _HoursOfYear:
     """The hours of a typical year under its own sun, the last running on into the first."""
 
     def __init__(self, year: TypicalYear) -> None:
-        self._year = year
+        self._year, self._sky = year, year_sky(year)
         start_s = year.weather.starts_at[0].timestamp()
-        quarters_s: Floats = start_s + (np.arange(HOURS * 4, dtype=np.float64) + 0.5) * 900
-        self._sky = clear_sky(quarters_s, year.latitude_deg, year.longitude_deg, year.altitude_m)
         new_year_s = datetime(year.weather.starts_at[HOURS // 2].year, 1, 1, tzinfo=UTC).timestamp()
         middles_s: Floats = start_s + (np.arange(HOURS, dtype=np.float64) + 0.5) * 3600
         equation_min = self._sky.sun.equation_of_time_min[2::4]
