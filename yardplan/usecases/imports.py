@@ -38,16 +38,7 @@ def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> s
         if found.clock_at:
             write_setting(session, CLOCK_AT, found.clock_at.isoformat(), by=by, at=at)
         if year:
-            write_weather_year(
-                session,
-                name=year.name,
-                latitude_deg=year.latitude_deg,
-                longitude_deg=year.longitude_deg,
-                altitude_m=year.altitude_m,
-                weather=year.weather,
-                by=by,
-                at=at,
-            )
+            write_weather_year(session, **vars(year), by=by, at=at)
     return (
         f"{found.yard.site.name}: {len(found.yard.units)} units, {len(found.yard.molds)} molds, "
         f"{len(found.yard.products)} products, {len(found.yard.operators)} operators, "
@@ -71,14 +62,5 @@ def import_weather(database: Database, path: Path, *, by: str, at: datetime) -> 
     """Take a typical-year file as the yard's weather; returns what was taken, in words."""
     year = read_typical_year(path)
     with database.begin() as session:
-        write_weather_year(
-            session,
-            name=year.name,
-            latitude_deg=year.latitude_deg,
-            longitude_deg=year.longitude_deg,
-            altitude_m=year.altitude_m,
-            weather=year.weather,
-            by=by,
-            at=at,
-        )
+        write_weather_year(session, **vars(year), by=by, at=at)
     return f"{path.name}: {len(year.weather.starts_at)} hours of {year.name}"
