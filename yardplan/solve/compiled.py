@@ -205,6 +205,8 @@ class Compiled:
         self.lines = tuple(self._line(ix, order) for ix, order in enumerate(problem.orders))
         self.line_of = {line.order.id: line for line in self.lines}
         self._per_day: dict[tuple[str, str], float] = {}
+        self._rows: dict[tuple[str, str, str], CookRow | None] = {}
+        self._uses: dict[tuple[str, str, int], dict[str, int]] = {}
         self._skilled: dict[tuple[str, ...], tuple[str, ...]] = {}
         self._clean: dict[tuple[tuple[str, str], tuple[str, str]], int] = {}
         self._check_cost_size()
@@ -266,9 +268,12 @@ class Compiled:
 
     def row(self, mold_id: str, product_id: str, chamber_id: str) -> CookRow | None:
         """Return the cook row of a recipe in a chamber, None where it cannot be made there."""
-        if not self.fits(mold_id, chamber_id, product_id):
-            return None
-        return self.cook.get((mold_id, product_id, self.place_of[chamber_id].unit_ix))
+        key = (mold_id, product_id, chamber_id)
+        if key not in self._rows:
+            fits = self.fits(mold_id, chamber_id, product_id)
+            row = self.cook.get((mold_id, product_id, self.place_of[chamber_id].unit_ix))
+            self._rows[key] = row if fits else None
+        return self._rows[key]
 
     @cached_property
     def recipes(self) -> dict[str, tuple[str, ...]]:
@@ -402,12 +407,15 @@ class Compiled:
 
     def uses(self, product_id: str, color: str, pieces: int) -> dict[str, int]:
         """Return what a cycle takes of each stock item [thousandths]."""
-        make = self.makes[product_id]
-        taken = {item_id: count * pieces for item_id, count in make.inserts}
-        resin = self.problem.yard.resin(make.product.resin_grade, color)
-        if resin is not None:
-            taken[resin.id] = taken.get(resin.id, 0) + make.resin_milli * pieces
-        return taken
+        key = (product_id, color, pieces)
+        if key not in self._uses:
+            make = self.makes[product_id]
+            taken = {item_id: count * pieces for item_id, count in make.inserts}
+            resin = self.problem.yard.resin(make.product.resin_grade, color)
+            if resin is not None:
+                taken[resin.id] = taken.get(resin.id, 0) + make.resin_milli * pieces
+            self._uses[key] = taken
+        return self._uses[key]
 
     def _line(self, ix: int, order: Order) -> Line:
         make = self.makes[order.product_id]

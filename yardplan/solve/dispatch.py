@@ -17,6 +17,9 @@ DAY_SLOTS = 288
 """A day of five-minute slots: the yardstick of the rules' look-ahead; nothing exact depends on it."""
 
 
+SHORT_LIST = 5
+"""How many of the cycles that could come next are placed for certain before the most urgent one is taken."""
+
 Urgency = Callable[["Dispatcher", Line, "Placement"], float]
 
 
@@ -57,6 +60,7 @@ class Placement:
     """Where and when the next cycle of an order could go, with the mold change that it needs."""
 
     line: Line
+    place: Place
     copy: MoldCopy
     change_slot: int | None
     charge_slot: int
@@ -174,14 +178,40 @@ class Dispatcher:
     # --- cycles ----------------------------------------------------------------------------------------------
 
     def _best(self, spot: Spot) -> Placement | None:
-        found = [
-            placed
+        """Return the most urgent next cycle: the promising ones by a quick look are placed for certain."""
+        looks = [
+            look
             for line in self.compiled.lines
             if self.missing(line) > 0
             for copy in self._copies(spot, line)
-            if (placed := self._place(spot, line, copy)) is not None
+            if (look := self._look(spot, line, copy)) is not None
         ]
+        looks.sort(key=lambda look: -self.manner.urgency(self, look.line, look))
+        found: list[Placement] = []
+        for look in looks:
+            placed = self._place(spot, look.line, look.copy)
+            if placed is not None:
+                found.append(placed)
+                if len(found) == SHORT_LIST:
+                    break
         return max(found, key=lambda placed: self.manner.urgency(self, placed.line, placed), default=None)
+
+    def _look(self, spot: Spot, line: Line, copy: MoldCopy) -> Placement | None:
+        """Return about where a cycle could go, were field and crew free."""
+        row = self.compiled.row(copy.mold_id, line.order.product_id, spot.place.id)
+        at, change = spot.at, None
+        if copy != spot.hung:
+            change = max(at, self.loose_from[copy])
+            at = change + self.compiled.change_slots[copy.mold_id]
+        clean = self.compiled.clean_slots(self._state(copy, at), line.state)
+        heat = first_slot(row.starts, at + clean + line.make.charge_slots) if row else None
+        if row is None or heat is None:
+            return None
+        heat_end = heat + row.cook[heat]
+        cooled = heat_end + row.cool[heat]
+        sun = (row.starts & span_mask(spot.at, heat_end)).bit_count()
+        end = cooled + line.make.demold_slots
+        return Placement(line, spot.place, copy, change, at, clean, heat, heat_end, cooled, cooled, end, sun)
 
     def _copies(self, spot: Spot, line: Line) -> list[MoldCopy]:
         """Return the molds that could make an order's next cycle here: the one that hangs, else one of each type."""
@@ -237,7 +267,7 @@ class Dispatcher:
                 demold = first_slot(demold_starts, cool_end)
                 if demold is not None and demold + make.demold_slots <= after:
                     placed = Placement(
-                        line, copy, change_slot, charge, clean, heat, heat_end, cool_end, demold,
+                        line, spot.place, copy, change_slot, charge, clean, heat, heat_end, cool_end, demold,
                         demold + make.demold_slots, (row.starts & span_mask(spot.at, heat_end)).bit_count(),
                     )  # fmt: skip
                     return placed if self._suits_next(placed) else None

@@ -4,13 +4,14 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from random import Random
+from time import perf_counter
 
 from yardplan.domain.plan import Plan
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.freed import Freed, Timeline
 from yardplan.solve.goal import Costing
 from yardplan.solve.model.build import build, hint, read_solution, solver_for
-from yardplan.solve.neighborhoods import MODELED, Relay, View, blame_of, lay_again, relay
+from yardplan.solve.neighborhoods import MODELED, RELAYED, View, blame_of, lay_again
 from yardplan.solve.pools import Pools, name_people
 from yardplan.solve.stopping import Stop
 
@@ -18,8 +19,11 @@ SOLVE_SECONDS = 0.8
 SOLVE_WORK = 0.3
 """What a sub-problem may take; the second in CP-SAT's deterministic units."""
 
-RELAYS = 3
-"""How many ends a worker lays anew in one go, to take about as long as a sub-problem."""
+RELAYS = 4
+"""How many ends a worker lays anew in one go where the time is not measured."""
+
+RELAY_SHARE = 0.6
+"""How often the first worker lays ends anew: that is Python, and leaves the other core to the other workers' models."""
 
 
 @dataclass
@@ -36,10 +40,10 @@ class Kind:
 
 @dataclass(frozen=True)
 class Task:
-    """One thing to try: a free part for a model, or ends for dispatch rules."""
+    """One thing to try: a free part for a model, or (None) ends for dispatch rules."""
 
     kind: Kind
-    part: Freed | list[Relay]
+    part: Freed | None
     seed: int
     mark: str
 
@@ -71,7 +75,7 @@ class Improver:
 
     def __post_init__(self) -> None:
         self.rng = Random(self.seed)
-        self.kinds = {name: Kind(name) for name in (*MODELED, "relay")}
+        self.kinds = {name: Kind(name) for name in (*MODELED, *RELAYED)}
 
     def round(self, plan: Plan, offer: Callable[[Plan], bool], executor: ThreadPoolExecutor) -> Plan:
         """Try one task a worker on the same plan, take what is good; returns the plan to go on with."""
@@ -90,24 +94,30 @@ class Improver:
         return now
 
     def _task(self, view: View, number: int) -> Task:
-        kinds = list(self.kinds.values())
+        by_rule = number == 0 and self.rng.random() < RELAY_SHARE
+        kinds = [kind for name, kind in self.kinds.items() if (name in RELAYED) == by_rule]
         kind = self.rng.choices(kinds, weights=[kind.score for kind in kinds])[0]
         view = View(view.timeline, view.rng, kind.size, view.blame)
-        part = [relay(view) for _ in range(RELAYS)] if kind.name == "relay" else MODELED[kind.name](view)
+        part = MODELED[kind.name](view) if kind.name in MODELED else None
         return Task(kind, part, self.rng.randrange(2**30), f"{self.rounds}.{number}.")
 
     def _run(self, task: Task, plan: Plan) -> Result:
-        if isinstance(task.part, Freed):
-            return self._solve(task, task.part)
-        best, least = None, self.costing.parts(plan).cost
-        for ix, each in enumerate(task.part):
-            if self.stop.is_requested:
-                break
-            laid = lay_again(self.compiled, each, f"{task.mark}{ix}")
+        return self._relays(task, plan) if task.part is None else self._solve(task, task.part)
+
+    def _relays(self, task: Task, plan: Plan) -> Result:
+        """Lay ends anew, each on the best plan so far."""
+        rng, began, count, best = Random(task.seed), perf_counter(), 0, plan
+        least = self.costing.parts(plan).cost
+        while not self.stop.is_requested:
+            view = View(Timeline(self.compiled, best), rng, 0, blame_of(self.compiled, best))
+            laid = lay_again(self.compiled, RELAYED[task.kind.name](view), f"{task.mark}{count}")
             cost = self.costing.parts(laid).cost
             if cost <= least:
                 best, least = laid, cost
-        return Result(task, best, 0.1 * len(task.part), False)
+            count += 1
+            if perf_counter() - began > SOLVE_SECONDS if self.timed else count == RELAYS:
+                break
+        return Result(task, None if best is plan else best, 0.1 * count, False)
 
     def _solve(self, task: Task, part: Freed) -> Result:
         model = build(self.compiled, self.pools, part)
@@ -131,7 +141,7 @@ class Improver:
         kind.hits += gain > 0
         kind.gain += gain
         kind.score = max(0.8 * kind.score + 0.2 * (gain / max(before, 1) * 1000), 0.05)
-        if isinstance(result.task.part, Freed):
+        if result.task.part is not None:
             kind.size = min(kind.size + 1, 40) if result.ended_early else max(kind.size - 1, 4)
         return taken
 

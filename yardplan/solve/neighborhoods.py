@@ -175,22 +175,88 @@ class Relay:
     manner: Manner
 
 
-def relay(view: View) -> Relay:
-    """Choose chambers and a time from which on a randomly bent dispatch rule lays the plan anew."""
-    compiled, rng = view.compiled, view.rng
-    everything = [place.id for place in compiled.places]
+def bent_ends(view: View) -> Relay:
+    """Lay the ends of some chambers, or of all, by the tardiness rule with its settings and orders bent at random."""
+    rng, everything = view.rng, [place.id for place in view.compiled.places]
     kind = rng.random()
-    if kind < 0.25:
+    if kind < 0.4:
         chambers = set(everything)
-    elif kind < 0.5:
+    elif kind < 0.7:
         chambers = set(rng.sample(everything, rng.randint(1, min(4, len(everything)))))
     else:
-        molds = set(view.blamed().make.product.mold_ids) | set(view.blamed().make.product.mold_ids)
-        chambers = {row.chamber_id for row in view.timeline.plan.cycles if row.mold.mold_id in molds}
-        chambers |= set(rng.sample(everything, min(2, len(everything))))
-    since = compiled.now_slot + int(rng.random() ** 1.5 * (compiled.n_slots - compiled.now_slot))
+        chambers = _chambers_of(view, view.blamed()) | set(rng.sample(everything, min(2, len(everything))))
+    return _relay(view, chambers, _since(view), _bend(rng, len(view.compiled.lines)))
+
+
+def rush(view: View) -> Relay:
+    """Let a costly order come first in one chamber from some time on."""
+    rng, line = view.rng, view.blamed()
+    product = line.make.product
+    fit = [
+        place.id
+        for place in view.compiled.places
+        if any(view.compiled.row(mold_id, product.id, place.id) for mold_id in product.mold_ids)
+    ]
+    if not fit:
+        return bent_ends(view)
+    chamber_id = rng.choice(fit)
+    chambers = {chamber_id} | _chambers_of(view, line)
+    return _relay(view, chambers, _since(view), lambda placed: _pull(placed, line, chamber_id))
+
+
+def swap(view: View) -> Relay:
+    """Let two chambers change their work from some time on."""
+    rng = view.rng
+    one, two = rng.sample(view.compiled.places, 2) if len(view.compiled.places) > 1 else view.compiled.places * 2
+    since = _since(view)
+    made = {
+        place.id: {
+            row.order_id for row in view.timeline.plan.cycles if row.chamber_id == place.id and row.charge_slot >= since
+        }
+        for place in (one, two)
+    }
+    other = {one.id: two.id, two.id: one.id}
+
+    def bend(placed: Placement) -> float:
+        return 100.0 if placed.line.order.id in made.get(other.get(placed.place.id, ""), ()) else 1.0
+
+    return _relay(view, {one.id, two.id}, since, bend)
+
+
+RELAYED: dict[str, Callable[[View], Relay]] = {"bent ends": bent_ends, "rush": rush, "swap": swap}
+"""Ends that a dispatch rule lays anew."""
+
+
+def _pull(placed: Placement, line: Line, chamber_id: str) -> float:
+    return 1000.0 if placed.line is line and placed.place.id == chamber_id else 1.0
+
+
+def _bend(rng: Random, n_lines: int) -> Callable[[Placement], float]:
+    spread = rng.choice([0, 0.2, 0.5, 1])
+    bend = [2 ** rng.gauss(0, spread) for _ in range(n_lines)]
+    return lambda placed: bend[placed.line.ix]
+
+
+def _since(view: View) -> int:
+    first, n_slots = view.compiled.now_slot, view.compiled.n_slots
+    return first + int(view.rng.random() ** 1.5 * (n_slots - first))
+
+
+def _chambers_of(view: View, line: Line) -> set[str]:
+    molds = line.make.product.mold_ids
+    return {row.chamber_id for row in view.timeline.plan.cycles if row.mold.mold_id in molds}
+
+
+def _relay(view: View, chambers: set[str], since: int, bend: Callable[[Placement], float]) -> Relay:
+    rng = view.rng
     base, open_chambers = _without_end(view.timeline, chambers, since)
-    return Relay(base, open_chambers, _bent(rng, compiled))
+    ahead, change, leveling = rng.choice([0.5, 0.7, 1, 1.5, 2, 3]), rng.choice([0, 20, 60, 100, 150]), rng.random()
+    rule = tardiness(ahead, change, 0.5 + leveling / 2)
+
+    def urgency(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
+        return rule(dispatcher, line, placed) * bend(placed)
+
+    return Relay(base, open_chambers, Manner("bent", urgency, overtime=rng.random() < 0.7))
 
 
 def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Plan, frozenset[str]]:
@@ -226,19 +292,6 @@ def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Pl
         tuple(row for row in plan.finishing if row.id in kept or (row.cycle_id not in ids and row.start_slot < since)),
     )
     return base, frozenset(chambers)
-
-
-def _bent(rng: Random, compiled: Compiled) -> Manner:
-    """Return the tardiness rule with its settings drawn at random, and each order's urgency bent a little."""
-    ahead, change, leveling = rng.choice([0.5, 0.7, 1, 1.5, 2, 3]), rng.choice([0, 20, 60, 100, 150]), rng.random()
-    rule = tardiness(ahead, change, 0.5 + leveling / 2)
-    spread = rng.choice([0, 0.2, 0.5, 1])
-    bend = [2 ** rng.gauss(0, spread) for _ in compiled.lines]
-
-    def urgency(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
-        return rule(dispatcher, line, placed) * bend[line.ix]
-
-    return Manner("bent", urgency, overtime=rng.random() < 0.7)
 
 
 def lay_again(compiled: Compiled, task: Relay, mark: str) -> Plan:
