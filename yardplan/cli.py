@@ -11,7 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -127,22 +127,21 @@ def heat(
     first_on: FirstOn = None,
     days: Days = 7,
     confidence: Confidence = None,
+    unit: Annotated[str, typer.Option(help="Tell this unit only, with the window of each product.")] = "",
+    product: Annotated[str, typer.Option(help="Tell this product only, with its window on each unit.")] = "",
 ) -> None:
-    """Tell the heat outlook: sunrise, sunset, heat and possible cooks of each day and unit."""
-    from yardplan.exchange.heat_document import heat_document
-    from yardplan.forecast.heat import day_summaries
+    """Tell the heat outlook of each day: the sky, the heat, and from when to when cooks can start."""
+    from yardplan.exchange.heat_words import heat_words
+    from yardplan.usecases.outlook import outlook_document
 
     with _database(db) as database:
         outlook = _outlook(database, first_on, days, confidence)
-        document = heat_document(
-            outlook.yard,
-            outlook.heat,
-            outlook.cook,
-            day_summaries(outlook.heat),
-            confidence=outlook.confidence,
-            generated_at=outlook.now,
-        )
-        _say(as_json, lambda: document, lambda: _heat_words(document))
+        if product:
+            outlook.yard.product(product)
+        if unit:
+            outlook.yard.unit(unit)
+        document = outlook_document(outlook)
+        _say(as_json, lambda: document, lambda: heat_words(document, unit=unit, product=product))
 
 
 @app.command()
@@ -327,24 +326,6 @@ def _plan_words(outlook: "Outlook", stored: StoredPlan) -> str:
                 f"  unfinished: {order.id} {order.product_id}, {result.pieces_missing} of {order.quantity} missing, "
                 f"{goal} {order.goal_at.astimezone(grid.zone):%a %d %b %H:%M}{blocked.get(order.id, '')}"
             )
-    return "\n".join(lines)
-
-
-def _heat_words(document: dict[str, Any]) -> str:
-    lines = [f"Heat outlook, {document['heat_source']}; cooks at {document['confidence']:.0%} confidence"]
-    for day in document["days"]:
-        on = date.fromisoformat(day["date"])
-        for unit in day["units"]:
-            kwh = unit["kwh"]
-            if not unit["products"]:
-                told = "no cook reaches its peak temperature"
-            else:
-                told = "; ".join(
-                    f"{row['product']} {row['window_start'][11:16]} to {row['window_end'][11:16]} ({row['cooks']})"
-                    for row in unit["products"]
-                )
-            span = f"likely {kwh['p50']:.0f} kWh ({kwh['p10']:.0f} to {kwh['p90']:.0f})"
-            lines.append(f"{on:%a %d %b} {unit['unit']}: {span}; {told}")
     return "\n".join(lines)
 
 

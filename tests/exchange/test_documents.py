@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from tests.small_yard import MONDAY, TZ, at, hand_made_cook, small_problem, small_yard, with_yard
+from yardplan.cycle.windows import windows
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import BadFile
 from yardplan.domain.outcome import GoalParts, SolveOutcome, Status, StoredPlan
@@ -25,7 +26,7 @@ from yardplan.domain.tables import HeatTable
 from yardplan.exchange.documents import check_document, plan_document, read_plan_document, validate
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.exchange.heat_document import heat_document
-from yardplan.forecast.heat import day_summaries
+from yardplan.forecast.days import unit_days, yard_days
 from yardplan.paths import resource
 
 PROBLEM = small_problem()
@@ -258,8 +259,9 @@ def _heat(problem: Problem, n_scenarios: int = 11) -> HeatTable:
 def _heat_document(problem: Problem = PROBLEM, **changes: np.ndarray) -> dict:
     heat = replace(_heat(problem), **changes)
     document = heat_document(
-        problem.yard, heat, problem.cook, day_summaries(heat), confidence=0.8, generated_at=problem.now
-    )
+        heat, yard_days(problem.yard.site, heat), unit_days(heat), windows(problem.yard, problem.cook, 0.8),
+        confidence=0.8, generated_at=problem.now,
+    )  # fmt: skip
     validate(json.loads(json.dumps(document)), "heat")
     return document
 

@@ -1,5 +1,5 @@
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -8,14 +8,14 @@ from hypothesis import strategies as st
 
 from tests.forecast.made_years import made_year, typical
 from tests.small_yard import MONDAY, TZ, small_unit, small_yard
+from yardplan.domain.days import Sky
 from yardplan.domain.equipment import Heliostat, Site
 from yardplan.domain.field import field_rows
 from yardplan.domain.slots import SlotGrid
-from yardplan.domain.tables import HeatTable
-from yardplan.forecast.heat import QUANTILES, day_summaries, field_heat, heat_table, stowed
+from yardplan.forecast.days import yard_days
+from yardplan.forecast.heat import field_heat, heat_table, stowed
 from yardplan.forecast.mirrors import attenuation_frac, mirror_area_m2, toward_sun
 from yardplan.forecast.scenarios import climatology
-from yardplan.forecast.sky import slot_middles, sun_position
 from yardplan.forecast.sun_table import open_share
 
 DAY = SlotGrid.of_days(MONDAY, 1, TZ)
@@ -158,86 +158,15 @@ def test_a_week_without_sun_and_the_polar_night_give_zeros():
     heat = heat_table(small_yard(2), dark, week, n_scenarios=3)
     assert heat.field_kw.shape == (3, 2, week.n_slots)
     assert not heat.field_kw.any()
-    assert all(day.kwh == (0, 0, 0) for day in day_summaries(heat))
+    days = yard_days(small_yard().site, heat)
+    assert all((day.kwh, day.sun_frac, day.stow) == ((0, 0, 0), 0, None) for day in days)
+    assert {spell.sky for day in days for spell in day.spells} == {Sky.CLOUDS}
     north = with_site(small_yard(), latitude_deg=78.2, longitude_deg=15.6, altitude_m=10.0, tz="Arctic/Longyearbyen")
     grid = SlotGrid.of_days(date(2026, 12, 18), 2, "Arctic/Longyearbyen")
     night = heat_table(north, typical(made_year(0.9)), grid, n_scenarios=2)
     assert not night.field_kw.any()
-    assert {(day.sunrise_at, day.sunset_at) for day in day_summaries(night)} == {(None, None)}
-
-
-@pytest.mark.parametrize(("first_on", "slots"), [(date(2027, 3, 12), 2004), (date(2027, 11, 5), 2028)])
-def test_weeks_with_a_clock_change(year, first_on, slots):
-    grid = SlotGrid.of_days(first_on, 7, TZ)
-    heat = heat_table(small_yard(), year, grid, n_scenarios=3)
-    days = day_summaries(heat)
-    assert grid.n_slots == slots
-    assert [day.heat_kw.shape[1] for day in days] == [after - first for _, first, after in grid.days]
-    assert sum(day.kwh[1] for day in days) > 0
-    hours = [(day.sunset_at - day.sunrise_at) / timedelta(hours=1) for day in days]
-    assert max(hours) - min(hours) < 0.5
-
-
-def test_summaries_add_up(year):
-    grid = SlotGrid.of_days(MONDAY, 3, TZ)
-    heat = heat_table(small_yard(2), year, grid)
-    days = day_summaries(heat)
-    assert [(day.on, day.unit_id) for day in days[:3]] == [
-        (MONDAY, "U1"), (MONDAY, "U2"), (MONDAY + timedelta(days=1), "U1")
-    ]  # fmt: skip
-    second = days[3]
-    kwh = sorted(heat.field_kw[:, 1, 288:576].sum(axis=1, dtype=float) / 12)
-    assert second.kwh == pytest.approx([kwh[2], kwh[10], kwh[18]])  # of 21 scenarios, two below P10 and so on
-    assert second.first_slot == 288
-    assert (np.diff(second.heat_kw, axis=0) >= 0).all()
-    assert second.heat_kw.shape == (len(QUANTILES), 288)
-    assert second.heat_kw[1, 150] == pytest.approx(np.median(heat.field_kw[:, 1, 288 + 150]))
-
-
-@pytest.mark.parametrize(
-    ("place", "on", "tz", "rise", "set_"),
-    [
-        # center of the sun at -0.8333 degrees; computed by two libraries (SPA; ephem with horizon -0:50)
-        ((-28.4478, 21.2561, 835.0), "2025-06-21", "Africa/Johannesburg", "07:26:52", "17:46:46"),
-        ((-28.4478, 21.2561, 835.0), "2025-12-21", "Africa/Johannesburg", "05:34:24", "19:31:52"),
-        ((-22.456, -68.929, 2260.0), "2025-06-21", "America/Santiago", "07:14:51", "18:00:21"),
-        ((30.9189, -6.8934, 1136.0), "2025-06-21", "Africa/Casablanca", "06:24:46", "20:34:04"),
-    ],
-)
-def test_sunrise_and_sunset(place, on, tz, rise, set_):
-    grid = SlotGrid.of_days(date.fromisoformat(on), 1, tz)
-    (day,) = day_summaries(no_heat(grid, place))
-    for found, expected in ((day.sunrise_at, rise), (day.sunset_at, set_)):
-        assert abs((found - local_time(grid, on, expected)).total_seconds()) < 10
-
-
-def test_sunrise_and_sunset_of_the_published_example():
-    """Reda and Andreas 2004, table A5.1; the sunset falls on the day of UT, which is the local day before."""
-    grid = SlotGrid.of_days(date(2003, 10, 16), 2, "Etc/GMT+7")
-    before, day = day_summaries(no_heat(grid, (39.742476, -105.1786, 1830.14)))
-    assert abs((day.sunrise_at - local_time(grid, "2003-10-17", "06:12:43")).total_seconds()) < 10
-    assert abs((before.sunset_at - local_time(grid, "2003-10-16", "17:20:19")).total_seconds()) < 10
-
-
-def test_a_grid_that_begins_just_before_sunrise_has_the_border_of_its_slot():
-    place = (-28.4478, 21.2561, 835.0)
-    whole = SlotGrid.of_days(date(2025, 6, 21), 1, "Africa/Johannesburg")
-    (day,) = day_summaries(no_heat(whole, place))
-    up = no_heat(whole, place).elevation_deg > -0.8333
-    last_dark = int(up.argmax()) - 1
-    (cut,) = day_summaries(no_heat(SlotGrid(whole.at(last_dark), 12, whole.tz), place))
-    assert cut.sunrise_at == whole.at(last_dark + 1)
-    assert abs(cut.sunrise_at - day.sunrise_at) <= timedelta(minutes=whole.slot_min)
-
-
-def no_heat(grid, place):
-    sun = sun_position(slot_middles(grid), *place)
-    flat = np.zeros((1, grid.n_slots), np.float32)
-    return HeatTable(grid, ("U1",), flat[:, None], flat, flat, flat, flat, sun.elevation_deg, "made", None, 0)
-
-
-def local_time(grid, on, clock):
-    return datetime.fromisoformat(f"{on}T{clock}").replace(tzinfo=grid.zone).astimezone(UTC)
+    found = yard_days(north.site, night)
+    assert {(day.sunrise_at, day.sunset_at, day.spells, day.sun_frac) for day in found} == {(None, None, (), 0.0)}
 
 
 def test_southern_fields_look_north(year):

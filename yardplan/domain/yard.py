@@ -66,6 +66,10 @@ class Yard:
                 return unit
         raise NotThere("chamber", chamber_id, _known(self.chambers))
 
+    def unit(self, unit_id: str) -> Unit:
+        """Return a unit by its id."""
+        return _pick("unit", self.units, unit_id)
+
     def product(self, product_id: str) -> Product:
         """Return a product by its id."""
         return _pick("product", self.products, product_id)
@@ -240,7 +244,7 @@ class Yard:
             )
 
 
-_Row = TypeVar("_Row", Chamber, Mold, Product)
+_Row = TypeVar("_Row", Chamber, Mold, Product, Unit)
 
 
 def _pick(thing: str, rows: Iterable[_Row], ident: str) -> _Row:
@@ -251,7 +255,7 @@ def _pick(thing: str, rows: Iterable[_Row], ident: str) -> _Row:
     raise NotThere(thing, ident, _known(rows))
 
 
-def _known(rows: Iterable[Chamber | Mold | Product]) -> str:
+def _known(rows: Iterable[Chamber | Mold | Product | Unit]) -> str:
     return f"known are {_listed({row.id for row in rows})}"
 
 

@@ -64,11 +64,11 @@ HELIOSTATS = Table(
 )
 FIELDS = Table(
     "fields.csv",
-    "Mirrors in rows on arcs around the mold, instead of one by one in heliostats.csv; each mirror stands behind a gap\n"
-    "of the row before. first_m, row_gap_m: radius of the first row, and from row to row; spacing_m: from mirror to\n"
-    "mirror in the first row; half_arc_deg: how far rows reach to either side; up_m, row_rise_m: height of the first\n"
-    "row, and how much higher each further one stands; azimuth_deg: where the field lies from the mold, clockwise from\n"
-    "north (south of the equator: 180).",
+    "Mirrors in rows on arcs around the mold, instead of one by one in heliostats.csv; each mirror stands behind a\n"
+    "gap of the row before. first_m, row_gap_m: radius of the first row, and from row to row; spacing_m: from mirror\n"
+    "to mirror in the first row; half_arc_deg: how far rows reach to either side; up_m, row_rise_m: height of the\n"
+    "first row, and how much higher each further one stands; azimuth_deg: where the field lies from the mold,\n"
+    "clockwise from north (south of the equator: 180).",
     (
         Column("unit", TEXT, refers="unit"),
         Column("mirrors", WHOLE),

@@ -1,7 +1,4 @@
-"""Heat that each unit's field can send to a mold, and what a day of it looks like."""
-
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+"""Heat that each unit's field can send to a mold."""
 
 import numpy as np
 
@@ -14,35 +11,6 @@ from yardplan.forecast.mirrors import mirror_area_m2
 from yardplan.forecast.scenarios import Skies, climatology
 from yardplan.forecast.sun_table import open_share
 from yardplan.forecast.weather import TypicalYear
-
-QUANTILES = (0.1, 0.5, 0.9)
-
-_RISE_DEG = -0.8333  # geometric height of the sun's center when its upper rim is seen: 16' of radius, 34' of refraction
-
-
-@dataclass(frozen=True, eq=False)
-class DaySummary:
-    """One local day of one unit.
-
-    Attributes
-    ----------
-    sunrise_at, sunset_at : datetime or None
-        First rise and last set of the upper rim within that day [UTC]; None where there is none.
-    kwh : tuple of float [kWh]
-        Heat of the day at the `QUANTILES`: P10 is passed in nine scenarios of ten.
-    first_slot : int
-        Slot of the grid that the day begins with.
-    heat_kw : ndarray float32 (quantile, slot of the day) [kW]
-        The `QUANTILES` slot by slot; they do not add up to those of the day.
-    """
-
-    on: date
-    unit_id: str
-    sunrise_at: datetime | None
-    sunset_at: datetime | None
-    kwh: tuple[float, ...]
-    first_slot: int
-    heat_kw: FloatArray
 
 
 def heat_table(yard: Yard, year: TypicalYear, grid: SlotGrid, *, n_scenarios: int = 21, seed: int = 0) -> HeatTable:
@@ -99,43 +67,3 @@ def stowed(site: Site, gust_m_s: FloatArray) -> BoolArray:
     # the last slot so far that decided, one way or the other; -1 before any
     decided = np.maximum.accumulate(np.where(stow | resume, slots, -1), axis=1)
     return np.take_along_axis(stow, np.maximum(decided, 0), axis=1) & (decided >= 0)
-
-
-def day_summaries(heat: HeatTable) -> tuple[DaySummary, ...]:
-    """Return one summary for each local day and unit, in that order."""
-    grid, slot_h = heat.grid, heat.grid.slot_min / 60
-    rises, sets = _crossings(grid, heat.elevation_deg)
-    found = []
-    for on, first, after in grid.days:
-        start_at, end_at = grid.at(first), grid.at(after)
-        sunrise_at = next((at for at in rises if start_at <= at < end_at), None)
-        sunset_at = next((at for at in reversed(sets) if start_at <= at < end_at), None)
-        day_kw = heat.field_kw[:, :, first:after]
-        kwh = np.quantile(day_kw.sum(axis=2, dtype=np.float64) * slot_h, QUANTILES, axis=0)
-        by_slot = np.quantile(day_kw, QUANTILES, axis=0).astype(np.float32)
-        for ix, unit_id in enumerate(heat.unit_ids):
-            day_kwh = tuple(float(value) for value in kwh[:, ix])
-            found.append(DaySummary(on, unit_id, sunrise_at, sunset_at, day_kwh, first, by_slot[:, ix]))
-    return tuple(found)
-
-
-def _crossings(grid: SlotGrid, elevation_deg: FloatArray) -> tuple[list[datetime], list[datetime]]:
-    """Return the instants of sunrise and sunset within the grid.
-
-    Refraction makes the apparent height jump at the horizon, so the two samples on the dark side, which are
-    geometric, are drawn on to the height of sunrise; where the night is too short for two, the border of the
-    first sunlit slot stands.
-    """
-    up = elevation_deg > _RISE_DEG
-    rises: list[datetime] = []
-    sets: list[datetime] = []
-    for slot in np.flatnonzero(up[1:] != up[:-1]) + 1:
-        rising = bool(up[slot])
-        near, far = (slot - 1, slot - 2) if rising else (slot, slot + 1)
-        border = float(slot)
-        if 0 <= far < grid.n_slots and not up[far] and elevation_deg[far] < elevation_deg[near]:
-            climb_deg = float(elevation_deg[near] - elevation_deg[far])
-            slots = min((_RISE_DEG - float(elevation_deg[near])) / climb_deg, 1.0)
-            border = near + 0.5 + (slots if rising else -slots)
-        (rises if rising else sets).append(grid.start_at + timedelta(minutes=grid.slot_min * border))
-    return rises, sets

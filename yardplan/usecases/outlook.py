@@ -2,13 +2,17 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from yardplan.cycle.table import cook_table
+from yardplan.cycle.windows import windows
 from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
 from yardplan.domain.tables import CookTable, HeatTable, PowerTable
 from yardplan.domain.yard import Yard
+from yardplan.exchange.heat_document import heat_document
+from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.heat import heat_table
 from yardplan.forecast.sun_table import intercept_slots
@@ -71,6 +75,18 @@ def make_outlook(
     cook = cook_table(yard, heat, intercept_slots(yard, grid), CONFIDENCES)
     power = power_table(yard, heat, confidence=confidence)
     return Outlook(yard, orders, grid, heat, cook, power, confidence, now)
+
+
+def outlook_document(outlook: Outlook) -> dict[str, Any]:
+    """Return the heat of an outlook as a document; see `heat_document`."""
+    return heat_document(
+        outlook.heat,
+        yard_days(outlook.yard.site, outlook.heat),
+        unit_days(outlook.heat),
+        windows(outlook.yard, outlook.cook, outlook.confidence),
+        confidence=outlook.confidence,
+        generated_at=outlook.now,
+    )
 
 
 def next_monday(now: datetime, tz: str) -> date:

@@ -1,0 +1,83 @@
+from copy import deepcopy
+
+import pytest
+
+from yardplan.exchange.heat_words import heat_words
+
+
+def kwh(*values):
+    return dict(zip(("p10", "p50", "p90"), values, strict=True))
+
+
+def at(clock):
+    return f"2027-05-17T{clock}:00-06:00"
+
+
+def window(product, start, end, cooks):
+    return {"product": product, "mold": "M1", "window_start": at(start), "window_end": at(end), "cooks": cooks}
+
+
+DOCUMENT = {
+    "heat_source": "typical year",
+    "confidence": 0.8,
+    "days": [
+        {
+            "date": "2027-05-17", "sun_frac": 0.84, "kwh": kwh(1850.2, 3560.4, 3810), "stow": None,
+            "spells": [
+                {"start": at("06:45"), "end": at("14:00"), "sky": "sun"},
+                {"start": at("14:00"), "end": at("18:30"), "sky": "clouds"},
+            ],
+            "cooks_start": at("06:55"), "cooks_end": at("17:30"),
+            "units": [
+                {"unit": "U1", "kwh": kwh(900, 1700, 1900),
+                 "products": [window("TANK", "08:00", "15:10", 7), window("BIN", "06:55", "17:30", 12)]},
+                {"unit": "U2", "kwh": kwh(950.2, 1860.4, 1910), "products": []},
+            ],
+        }
+    ],
+}  # fmt: skip
+
+
+def changed(**changes):
+    document = deepcopy(DOCUMENT)
+    document["days"][0].update(changes)
+    return document
+
+
+def test_a_day_is_told_in_one_line_and_each_unit_in_another():
+    assert heat_words(DOCUMENT).splitlines() == [
+        "Heat outlook, typical year; cooks at 80% confidence",
+        "Mon 17 May: a good day, sun likely until 14:00, then clouds likely; 3,560 kWh (1,850 to 3,810); "
+        "cooks can start 06:55 to 17:30",
+        "  U1: 1,700 kWh (900 to 1,900); 2 products, up to 12 cooks of BIN",
+        "  U2: 1,860 kWh (950 to 1,910); no cook reaches its peak temperature",
+    ]
+
+
+def test_a_unit_or_a_product_is_told_with_its_windows():
+    assert heat_words(DOCUMENT, unit="U1").splitlines()[2:] == [
+        "  U1: 1,700 kWh (900 to 1,900)",
+        "    TANK in M1: start 08:00 to 15:10, 7 cooks one after another",
+        "    BIN in M1: start 06:55 to 17:30, 12 cooks one after another",
+    ]
+    assert heat_words(DOCUMENT, product="TANK").splitlines()[2:] == [
+        "  U1: 1,700 kWh (900 to 1,900)",
+        "    TANK in M1: start 08:00 to 15:10, 7 cooks one after another",
+        "  U2: 1,860 kWh (950 to 1,910); no cook of TANK is possible",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"spells": []}, "Mon 17 May: no usable sun"),
+        ({"spells": [{"start": at("06:45"), "end": at("18:30"), "sky": "unsure"}], "sun_frac": 0.6},
+         "Mon 17 May: a fair day, sun or clouds all day; "),
+        ({"sun_frac": 0.3}, "Mon 17 May: a poor day, "),
+        ({"stow": {"start": at("13:00"), "end": at("16:00"), "chance": 0.3}},
+         "; wind may stow the mirrors 13:00 to 16:00 (30%); cooks can start"),
+        ({"cooks_start": None, "cooks_end": None}, "to 3,810); no cook reaches its peak temperature"),
+    ],
+)  # fmt: skip
+def test_other_days(changes, told):
+    assert told in heat_words(changed(**changes))

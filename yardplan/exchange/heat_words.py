@@ -1,0 +1,83 @@
+"""The heat outlook in plain words, made from its document."""
+
+from datetime import date, datetime
+from typing import Any
+
+GOOD_DAY, FAIR_DAY = 0.8, 0.5
+"""Median share of a cloudless day's direct light from which on a day is called good, or fair; own words, no source."""
+
+_SKIES = {"sun": "sun likely", "unsure": "sun or clouds", "clouds": "clouds likely"}
+
+
+def heat_words(document: dict[str, Any], *, unit: str = "", product: str = "") -> str:
+    """Return a heat document in words: a line or two for each day of the yard, then one for each unit.
+
+    Parameters
+    ----------
+    unit, product : str
+        Tell only these, with the window of each product on each unit.
+    """
+    lines = [f"Heat outlook, {document['heat_source']}; cooks at {document['confidence']:.0%} confidence"]
+    for day in document["days"]:
+        lines.append(f"{date.fromisoformat(day['date']):%a %d %b}: {_day(day)}")
+        for row in day["units"]:
+            if unit in ("", row["unit"]):
+                lines += _unit_in_detail(row, product) if unit or product else [f"  {_unit(row)}"]
+    return "\n".join(lines)
+
+
+def _day(day: dict[str, Any]) -> str:
+    if not day["spells"]:
+        return "no usable sun"
+    grade = (
+        "a good day" if day["sun_frac"] >= GOOD_DAY else "a fair day" if day["sun_frac"] >= FAIR_DAY else "a poor day"
+    )
+    words = f"{grade}, {_sky(day['spells'])}; {_kwh(day['kwh'])}"
+    if day["stow"]:
+        words += f"; wind may stow the mirrors {_span(day['stow'])} ({day['stow']['chance']:.0%})"
+    if not day["cooks_start"]:
+        return f"{words}; no cook reaches its peak temperature"
+    return f"{words}; cooks can start {_clock(day['cooks_start'])} to {_clock(day['cooks_end'])}"
+
+
+def _sky(spells: list[dict[str, Any]]) -> str:
+    if len(spells) == 1:
+        return f"{_SKIES[spells[0]['sky']]} all day"
+    until = [f"{_SKIES[spell['sky']]} until {_clock(spell['end'])}" for spell in spells[:-1]]
+    return f"{', '.join(until)}, then {_SKIES[spells[-1]['sky']]}"
+
+
+def _unit(row: dict[str, Any]) -> str:
+    words = f"{row['unit']}: {_kwh(row['kwh'])}"
+    if not row["products"]:
+        return f"{words}; no cook reaches its peak temperature"
+    most = max(row["products"], key=lambda window: window["cooks"])
+    kinds = "1 product" if len(row["products"]) == 1 else f"{len(row['products'])} products"
+    return f"{words}; {kinds}, up to {most['cooks']} cooks of {most['product']}"
+
+
+def _unit_in_detail(row: dict[str, Any], product: str) -> list[str]:
+    rows = [window for window in row["products"] if product in ("", window["product"])]
+    head = f"  {row['unit']}: {_kwh(row['kwh'])}"
+    if not rows:
+        return [f"{head}; no cook{' of ' + product if product else ''} is possible"]
+    return [
+        head,
+        *(
+            f"    {window['product']} in {window['mold']}: start {_clock(window['window_start'])} to "
+            f"{_clock(window['window_end'])}, {window['cooks']} cooks one after another"
+            for window in rows
+        ),
+    ]
+
+
+def _kwh(kwh: dict[str, float]) -> str:
+    return f"{kwh['p50']:,.0f} kWh ({kwh['p10']:,.0f} to {kwh['p90']:,.0f})"
+
+
+def _span(row: dict[str, Any]) -> str:
+    return f"{_clock(row['start'])} to {_clock(row['end'])}"
+
+
+def _clock(text: str) -> str:
+    return f"{datetime.fromisoformat(text):%H:%M}"
