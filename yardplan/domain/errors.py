@@ -95,6 +95,24 @@ class DatabaseUnreadable(ExpectedError):
         super().__init__(f"the database {url} could not be used: {reason}")
 
 
+class ServiceTrouble(ExpectedError):
+    """A forecast service gave nothing that can be used; what was in use before stays so.
+
+    Parameters
+    ----------
+    service : str
+        Its address without what may be secret.
+    reason : str
+        What happened and what to do, as a phrase that follows the address.
+    wait_s : float
+        How long the service should be left alone [s].
+    """
+
+    def __init__(self, service: str, reason: str, wait_s: float) -> None:
+        self.service, self.reason, self.wait_s = service, reason, wait_s
+        super().__init__(f"{service} {reason}")
+
+
 class ChangedElsewhere(ExpectedError):
     """Another seat changed the same record first; nothing was overwritten."""
 
