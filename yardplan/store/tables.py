@@ -179,6 +179,52 @@ class CalibrationRow(Row):
     fitted_at: Mapped[datetime]
 
 
+class SunReadingRow(Row):
+    """Sun that was measured; rows are only ever added."""
+
+    __tablename__ = "sun_reading"
+    source: Mapped[str] = mapped_column(primary_key=True)
+    start_at: Mapped[datetime] = mapped_column(primary_key=True)
+    step_min: Mapped[int]
+    dni_w_m2: Mapped[float]
+    ghi_w_m2: Mapped[float | None]
+
+
+class ForecastRow(Row):
+    """A forecast as it was got; rows are only ever added.
+
+    `payload` is the document as answered, gzipped; `arrays` is a compressed npz with the arrays of a `Weather` and of
+    its further members, stacked.
+    """
+
+    __tablename__ = "forecast"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    service: Mapped[str]
+    question: Mapped[str]
+    latitude_deg: Mapped[float]
+    longitude_deg: Mapped[float]
+    credit: Mapped[str]
+    source: Mapped[str]
+    issued_at: Mapped[datetime] = mapped_column(index=True)
+    fetched_at: Mapped[datetime]
+    etag: Mapped[str]
+    last_modified: Mapped[str]
+    warnings: Mapped[Words]
+    step_min: Mapped[int]
+    arrays: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+    payload: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+
+
+class ForecastServiceRow(Row):
+    """How asking a forecast service went the last time."""
+
+    __tablename__ = "forecast_service"
+    service: Mapped[str] = mapped_column(primary_key=True)
+    checked_at: Mapped[datetime | None]
+    rest_until_at: Mapped[datetime | None]
+    trouble: Mapped[str]
+
+
 class SettingRow(Row):
     """A setting that all seats share."""
 

@@ -66,8 +66,8 @@ def write_yard(session: Session, yard: Yard, *, by: str, at: datetime, seen_vers
         session.execute(delete(kind))
     rows = _yard_rows(yard)
     for kind in y.YARD_ROWS:
-        _insert(session, kind, rows[kind])
-    _record(session, by, at, f"yard {yard.site.name} written")
+        insert_rows(session, kind, rows[kind])
+    record(session, by, at, f"yard {yard.site.name} written")
     return row.row_version
 
 
@@ -133,8 +133,10 @@ def add_orders(session: Session, orders: Sequence[Order], *, by: str, at: dateti
     check_orders(read_orders(session) + tuple(orders), read_yard(session))
     entry = session.scalar(select(func.max(t.OrderRow.entry))) or 0
     fresh = tuple(replace(order, row_version=1) for order in orders)
-    _insert(session, t.OrderRow, [columns_of(t.OrderRow, order, entry=entry + ix) for ix, order in enumerate(fresh, 1)])
-    _record(session, by, at, f"orders added: {_listed(order.id for order in orders)}")
+    insert_rows(
+        session, t.OrderRow, [columns_of(t.OrderRow, order, entry=entry + ix) for ix, order in enumerate(fresh, 1)]
+    )
+    record(session, by, at, f"orders added: {_listed(order.id for order in orders)}")
     return fresh
 
 
@@ -156,7 +158,7 @@ def update_order(session: Session, order: Order, *, by: str, at: datetime) -> Or
     del columns["row_version"]
     changes = [f"{name} {getattr(row, name)} -> {new}" for name, new in columns.items() if getattr(row, name) != new]
     _edit(session, row, order.row_version, columns, "order", order.id)
-    _record(session, by, at, f"order {order.id}: {', '.join(changes) or 'nothing changed'}")
+    record(session, by, at, f"order {order.id}: {', '.join(changes) or 'nothing changed'}")
     return replace(order, row_version=row.row_version)
 
 
@@ -168,7 +170,7 @@ def delete_order(session: Session, order: Order, *, by: str, at: datetime) -> No
     set_committed_value(row, "row_version", order.row_version)
     session.delete(row)
     _flush_seen(session, "order", order.id)
-    _record(session, by, at, f"order {order.id} deleted: {order.quantity} {order.product_id} for {order.customer}")
+    record(session, by, at, f"order {order.id} deleted: {order.quantity} {order.product_id} for {order.customer}")
 
 
 def add_plan(
@@ -186,19 +188,19 @@ def add_plan(
     stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome)
     plan = outcome.plan
     parts = [columns_of(t.PlanRow, value) for value in (stored, plan.grid, outcome, outcome.parts)]
-    _insert(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])
+    insert_rows(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])
     for kind, rows in (
         (t.CycleRow, plan.cycles),
         (t.MoldChangeRow, plan.mold_changes),
         (t.FinishJobRow, plan.finishing),
     ):
-        _insert(session, kind, [columns_of(kind, row, plan_number=number) for row in rows])
-    _insert(
+        insert_rows(session, kind, [columns_of(kind, row, plan_number=number) for row in rows])
+    insert_rows(
         session,
         t.BlockedRow,
         [columns_of(t.BlockedRow, row, plan_number=number, position=ix) for ix, row in enumerate(outcome.blocked)],
     )
-    _record(session, made_by, made_at, f"plan {number} made: {outcome.status}, cost {outcome.parts.cost}")
+    record(session, made_by, made_at, f"plan {number} made: {outcome.status}, cost {outcome.parts.cost}")
     return stored
 
 
@@ -211,15 +213,17 @@ def add_logged_cycles(session: Session, cycles: Sequence[LoggedCycle], *, by: st
         taken.add(cycle.id)
     entry = session.scalar(select(func.max(t.LoggedCycleRow.entry))) or 0
     rows = [columns_of(t.LoggedCycleRow, cycle, entry=entry + ix) for ix, cycle in enumerate(cycles, 1)]
-    _insert(session, t.LoggedCycleRow, rows)
-    _record(session, by, at, f"cycles logged: {_listed(cycle.id for cycle in cycles)}")
+    insert_rows(session, t.LoggedCycleRow, rows)
+    record(session, by, at, f"cycles logged: {_listed(cycle.id for cycle in cycles)}")
 
 
 def add_calibrations(session: Session, calibrations: Sequence[Calibration], *, by: str, at: datetime) -> None:
     """Add what was fitted together, which counts from now on; older fits are kept."""
     number = (session.scalar(select(func.max(t.CalibrationRow.fit_number))) or 0) + 1
-    _insert(session, t.CalibrationRow, [columns_of(t.CalibrationRow, one, fit_number=number) for one in calibrations])
-    _record(session, by, at, f"calibration {number}: {len(calibrations)} molds on units fitted")
+    insert_rows(
+        session, t.CalibrationRow, [columns_of(t.CalibrationRow, one, fit_number=number) for one in calibrations]
+    )
+    record(session, by, at, f"calibration {number}: {len(calibrations)} molds on units fitted")
 
 
 def write_weather_year(
@@ -241,14 +245,14 @@ def write_weather_year(
     )
     place = {"name": name, "latitude_deg": latitude_deg, "longitude_deg": longitude_deg, "altitude_m": altitude_m}
     session.execute(delete(t.WeatherYearRow))
-    _insert(session, t.WeatherYearRow, [columns_of(t.WeatherYearRow, weather, arrays=packed.getvalue(), **place)])
-    _record(session, by, at, f"typical year {name} taken into use")
+    insert_rows(session, t.WeatherYearRow, [columns_of(t.WeatherYearRow, weather, arrays=packed.getvalue(), **place)])
+    record(session, by, at, f"typical year {name} taken into use")
 
 
-def write_setting(session: Session, key: str, value: str, *, by: str, at: datetime) -> None:
-    """Keep a setting that all seats share."""
+def write_setting(session: Session, key: str, value: str, *, by: str, at: datetime, told_as: str | None = None) -> None:
+    """Keep a setting that all seats share; the audit tells `told_as` instead of a value that may be secret."""
     session.merge(t.SettingRow(key=key, value=value))
-    _record(session, by, at, f"setting {key}: {value}")
+    record(session, by, at, f"setting {key}: {value if told_as is None else told_as}")
 
 
 def _edit(
@@ -269,13 +273,20 @@ def _flush_seen(session: Session, thing: str, ident: str) -> None:
         raise ChangedElsewhere(thing, ident) from error
 
 
-def _insert(session: Session, kind: type[Row], rows: list[dict[str, Any]]) -> None:
+def insert_rows(session: Session, kind: type[Row], rows: list[dict[str, Any]]) -> None:
+    """Add rows, if there are any."""
     if rows:
         session.execute(insert(kind), rows)
 
 
-def _record(session: Session, by: str, at: datetime, what: str) -> None:
+def record(session: Session, by: str, at: datetime, what: str) -> None:
+    """Put a change into the audit and count it."""
     session.add(t.AuditRow(at=at, by=by, what=what))
+    count_change(session)
+
+
+def count_change(session: Session) -> None:
+    """Count a change, so that other seats read again."""
     session.execute(update(t.ChangeCountRow).values(count=t.ChangeCountRow.count + 1))
 
 
