@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from tests.small_yard import MONDAY, TZ, small_mold, small_unit, small_yard
-from yardplan.cycle.balance import CycleModel
+from yardplan.cycle.model import CycleModel
 from yardplan.domain.equipment import Mold, MoldMetal
 from yardplan.domain.products import Product
 from yardplan.domain.slots import SlotGrid
@@ -26,7 +26,7 @@ def bare_model(**changes: object) -> CycleModel:
         shell_j_k=120e3, surface_m2=1.0, emittance_frac=0.0, still_k=(np.inf, 0.0), blown_w_m2_k=(0.0,) * 81,
         fan_w_m2_k=0.0, loss_factor=1.0, polymer_kg=80.0, solid_j_kg_k=1000.0, melt_j_kg_k=1000.0, fusion_j_kg=0.0,
         melting_c=(122.0, 130.0), freezing_c=(106.0, 114.0), coupling_w_k=20e3, air_lag_s=0.0, piat_c=200.0,
-        demold_c=70.0,
+        demold_c=70.0, max_shell_c=450.0,
     )  # fmt: skip
     return replace(plain, **changes)
 

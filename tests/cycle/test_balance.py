@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardplan.cycle.balance import SIGMA_W_M2_K4, ZERO_C, State, Stepper, cycle_model
+from yardplan.cycle.balance import State, Stepper
 from yardplan.cycle.cooks import cooling_min
 from yardplan.cycle.materials import resins
+from yardplan.cycle.model import SIGMA_W_M2_K4, ZERO_C, cycle_model
 from yardplan.cycle.trace import trace
 from yardplan.domain.equipment import MoldMetal
 
@@ -73,7 +74,7 @@ def test_five_suns_on_one_side_just_miss_piat():
 def test_net_radiation():
     # e sigma (T^4 - Ts^4), e 0.95, 473.15 and 293.15 K: 2301.97 W/m2 (0.02)
     model = bare_model(emittance_frac=0.95, surface_m2=1.0)
-    state = State.cold(np.array([473.15]))
+    state = State.charged(np.array([473.15]))
     stepper = Stepper(model, 0.01, max_step_s=0.01)
     stepper.advance(state, np.zeros(1), np.array([293.15]), np.zeros(1))
     lost_w = (473.15 - state.shell_k[0]) * 120e3 / 0.01 + (473.15 - state.heat_k[0]) * 80e3 / 0.01
@@ -132,7 +133,7 @@ def test_ideal_energy_of_a_molding():
     mold = replace(BIG_MOLD, metal=MoldMetal.STEEL, shell_kg=120.0)
     model = cycle_model(mold, replace(BIG_TANK, shot_kg=25.0, piat_c=200.0), ALTITUDE_M)
     flat = replace(model, melt_j_kg_k=model.solid_j_kg_k, fusion_j_kg=650e3 - model.solid_j_kg_k * 180.0)
-    assert flat.to_piat_j(20.0 + ZERO_C) / 3.6e6 == pytest.approx(7.454, abs=1e-3)
+    assert flat.missing_j(20.0 + ZERO_C, 20.0 + ZERO_C) / 3.6e6 == pytest.approx(7.454, abs=1e-3)
     course = heat(flat, 30.0, 20.0)
     assert course.kwh(course.absorbed_kw) > 7.454
 

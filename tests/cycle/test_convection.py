@@ -4,8 +4,8 @@ import ht
 import numpy as np
 import pytest
 
-from yardplan.cycle.balance import SIGMA_W_M2_K4, cycle_model
 from yardplan.cycle.convection import air_at, blown_w_m2_k, nusselt_blown, nusselt_still, pressure_pa, still_w_m2_k
+from yardplan.cycle.model import SIGMA_W_M2_K4, cycle_model
 
 from .hand_made import ALTITUDE_M, BIG_MOLD, BIG_TANK
 

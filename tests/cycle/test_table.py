@@ -1,5 +1,6 @@
 """Cook tables: what they mean, and what must hold whatever the mold and the sky."""
 
+from collections import OrderedDict
 from dataclasses import replace
 
 import numpy as np
@@ -9,10 +10,14 @@ from hypothesis import strategies as st
 
 from tests.small_yard import MONDAY, small_mold
 from yardplan.cycle import cooks
-from yardplan.cycle.table import cook_table, heat_window, latest_start, recook
-from yardplan.cycle.trace import simulate_cycle
+from yardplan.cycle import table as table_module
+from yardplan.cycle.cooks import Cooks
+from yardplan.cycle.model import cycle_model
+from yardplan.cycle.table import cook_table, heat_window, latest_start
+from yardplan.cycle.trace import trace
 from yardplan.domain.equipment import Chamber
 from yardplan.domain.errors import InvalidField, NotThere
+from yardplan.domain.products import Item, ItemKind
 from yardplan.domain.tables import NEVER, Recipe
 
 from .hand_made import ALTITUDE_M, BIG_MOLD, BIG_TANK, big_yard, day_heat, one_day
@@ -69,13 +74,10 @@ def test_thin_cloud_all_day_never_reaches_piat():
 
 def test_the_table_agrees_with_the_course_of_single_cycles():
     heat = clouds(3, 1)
-    whole = table(heat=heat)
+    whole, model = table(heat=heat), cycle_model(BIG_MOLD, BIG_TANK, ALTITUDE_M)
     absorbed_kw = np.minimum(heat.field_kw[0, 0] * 0.9 * BIG_MOLD.absorptance_frac, 150.0)
     for start in range(hour(7), hour(17)):
-        course = simulate_cycle(
-            BIG_MOLD, BIG_TANK, absorbed_kw[start:], heat.temp_c[0, start:], heat.wind_m_s[0, start:],
-            altitude_m=ALTITUDE_M,
-        )  # fmt: skip
+        course = trace(model, absorbed_kw[start:], heat.temp_c[0, start:], heat.wind_m_s[0, start:])
         slots = whole.cook_slots[0, 0, 0, start]
         if slots == NEVER:
             assert course.piat_min > 180 - 0.1
@@ -116,6 +118,33 @@ def test_the_limit_of_mold_heat_caps_what_is_absorbed():
     assert np.all(table(starved).cook_slots[:, 0] == NEVER)
 
 
+def test_a_limit_of_the_shell_caps_what_is_absorbed():
+    yard = big_yard()
+    cool = replace(yard, molds=(yard.molds[0], replace(yard.molds[1], max_shell_c=209.0)))
+    free, capped = table(yard), table(cool)
+    assert np.array_equal(free.cook_slots[:, 0], capped.cook_slots[:, 0])
+    assert np.all(capped.cook_slots[:, 1] >= free.cook_slots[:, 1])
+    assert np.any(capped.cook_slots[:, 1] > free.cook_slots[:, 1])
+    model = cycle_model(cool.molds[1], cool.products[1], ALTITUDE_M)
+    sun_kw = np.minimum(sun(100.0).field_kw[0, 0, hour(12) :] * 0.9 * 0.94, 150.0)
+    course = trace(model, sun_kw, 20.0 + 0 * sun_kw, 3.0 + 0 * sun_kw)
+    heating = course.minute <= course.piat_min
+    heat_kwh = np.sum(np.diff(course.minute[heating]) * course.absorbed_kw[heating][1:]) / 60
+    assert capped.heat_kwh[1, 0, hour(12)] == pytest.approx(heat_kwh, abs=0.8)
+    assert capped.heat_kwh[1, 0, hour(12)] < 0.95 * sun_kw[0] * course.piat_min / 60  # the rest was dropped
+
+
+def test_inserts_and_the_wind_shield_count_in_the_table():
+    yard = big_yard()
+    items = (*yard.items, Item("NUT", "Heavy nut", ItemKind.INSERT, 99.0, piece_kg=20.0))
+    fitted = replace(yard, items=items, products=(replace(BIG_TANK, inserts=(("NUT", 4),)), yard.products[1]))
+    draughty = replace(yard, units=(replace(yard.units[0], wind_through_frac=1.0),))
+    heat = replace(sun(100.0), wind_m_s=8.0 + 0 * sun(100.0).wind_m_s)
+    noon = [table(each, heat).heat_kwh[0, 0, hour(12)] for each in (yard, fitted, draughty)]
+    assert noon[1] > noon[0] + 1.5  # 80 kg of steel to 210 C are 2.1 kWh
+    assert noon[2] > noon[0] + 1.0
+
+
 def test_a_mold_that_fits_no_chamber_is_never_cooked_there():
     yard = big_yard(2)
     heat = sun(100.0, unit_ids=("U1", "U2"))
@@ -154,15 +183,53 @@ def test_warm_air_slows_the_cooling():
     assert warm > cold + 1
 
 
-def test_recooking_one_mold_is_the_same_as_the_whole_table():
+def test_a_change_to_one_mold_works_out_that_mold_only(monkeypatch):
+    worked_out = []
+    monkeypatch.setattr(table_module, "_memory", OrderedDict())
+    monkeypatch.setattr(
+        table_module, "Cooks", lambda heat, model, *rest: worked_out.append(model) or Cooks(heat, model, *rest)
+    )
     yard, heat = big_yard(), clouds(7)
     old = table(yard, heat)
+    assert len(worked_out) == 2
+    assert np.array_equal(table(yard, replace(heat, seed=5)).cook_slots, old.cook_slots)  # the same heat
+    assert len(worked_out) == 2
     heavier = replace(yard, molds=(replace(BIG_MOLD, shell_kg=480.0), yard.molds[1]))
-    new, again = table(heavier, heat), recook(old, heavier, heat, FULL, ["M35"])
+    new = table(heavier, heat)
+    assert len(worked_out) == 3
+    table_module._memory.clear()
+    fresh = table(heavier, heat)
     for name in ("cook_slots", "cool_slots", "heat_kwh"):
-        assert np.array_equal(getattr(new, name), getattr(again, name))
+        assert np.array_equal(getattr(new, name), getattr(fresh, name))
     assert not np.array_equal(new.cook_slots[:, 0], old.cook_slots[:, 0])
-    assert np.array_equal(recook(old, heavier, heat, FULL, ["M2"]).cook_slots, old.cook_slots)
+
+
+@pytest.mark.parametrize("change", [
+    {"field_kw": 0.98}, {"temp_c": 0.9}, {"wind_m_s": 3.0}, {"intercept": 0.97}, {"loss": 1.1}, {"longest": 100},
+    {"confidences": (0.3, 0.8, 0.95)},
+])  # fmt: skip
+def test_whatever_a_cook_depends_on_is_noticed(change):
+    heat, (name, value) = clouds(8), *change.items()
+    old = table(heat=heat)
+    if name in ("field_kw", "temp_c", "wind_m_s"):
+        heat = replace(heat, **{name: getattr(heat, name) * np.float32(value)})
+    options = {
+        "intercept_frac": FULL * (value if name == "intercept" else 1.0),
+        "loss_factor": np.full((2, 1), value if name == "loss" else 1.0),
+        "max_cook_min": value if name == "longest" else 180,
+        "confidences": value if name == "confidences" else old.confidences,
+    }
+    changed = table(heat=heat, **options)
+    table_module._memory.clear()
+    assert np.array_equal(table(heat=heat, **options).heat_kwh, changed.heat_kwh)
+    assert not np.array_equal(old.cook_slots, changed.cook_slots)
+
+
+def test_memory_is_bounded(monkeypatch):
+    monkeypatch.setattr(table_module, "_KEPT", 3)
+    for peak_kw in (80.0, 90.0, 100.0):
+        table(heat=sun(peak_kw))
+    assert len(table_module._memory) == 3
 
 
 def test_equal_molds_on_equal_units_share_their_result():
@@ -189,15 +256,15 @@ def test_losses_by_mold_and_unit():
 def test_many_scenarios_are_read_off_close_to_the_exact_ones(monkeypatch):
     heat = clouds(11, 70)
     fast = table(heat=heat)
+    table_module._memory.clear()
     monkeypatch.setattr(cooks, "_EXACT_SCENARIOS", 1000)
     exact = table(heat=heat)
     both = (fast.cook_slots != NEVER) & (exact.cook_slots != NEVER)
     off = np.abs(fast.cook_slots - exact.cook_slots)[both]
     assert both.sum() > 200
-    assert 0 < np.mean(off > 0) < 0.15  # a slot of five minutes, here and there
-    assert np.mean(off > 1) < 0.02
-    assert off.max() <= 5  # ends are monotone, and read off only where neighbors end within five slots
-    assert np.mean((fast.cook_slots != NEVER) != (exact.cook_slots != NEVER)) < 0.002
+    assert 0 < np.mean(off > 0) < 0.04  # a slot of five minutes, here and there
+    assert off.max() == 1
+    assert np.array_equal(fast.cook_slots != NEVER, exact.cook_slots != NEVER)
 
 
 def test_heat_window_and_latest_start():
@@ -233,11 +300,6 @@ def test_heat_window_and_latest_start():
 def test_wrong_input_is_refused(options, text):
     with pytest.raises(InvalidField, match=text):
         table(**options)
-
-
-def test_a_table_of_another_grid_is_refused():
-    with pytest.raises(InvalidField, match="the grid of the heat table"):
-        recook(table(), big_yard(), sun(100.0, grid=one_day(2)), FULL, ["M35"])
 
 
 MOLDS = st.builds(
@@ -292,11 +354,10 @@ def test_every_never_is_a_stall_or_a_lack_of_sun(mold, seed, peak_kw):
     slots = cooked(mold, heat)[0]
     absorbed_kw = np.minimum(heat.field_kw[0, 0] * 0.9 * mold.absorptance_frac, 150.0)
     tank = replace(BIG_TANK, shot_kg=60.0, wall_mm=6.0)
+    model = cycle_model(mold, tank, ALTITUDE_M)
     lit = np.flatnonzero(absorbed_kw > 0)
     for start in lit[np.isinf(slots[lit])][::4]:
         reach = slice(start, start + 36)
-        course = simulate_cycle(
-            mold, tank, absorbed_kw[reach], heat.temp_c[0, reach], heat.wind_m_s[0, reach], altitude_m=ALTITUDE_M
-        )
+        course = trace(model, absorbed_kw[reach], heat.temp_c[0, reach], heat.wind_m_s[0, reach])
         assert course.piat_min == np.inf
         assert course.air_c.max() < tank.piat_c

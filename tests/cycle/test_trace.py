@@ -5,18 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from yardplan.cycle.balance import cycle_model
-from yardplan.cycle.trace import simulate_cycle, trace
+from yardplan.cycle.model import cycle_model
+from yardplan.cycle.trace import trace
 from yardplan.domain.equipment import MoldMetal
+from yardplan.domain.errors import InvalidField
 
 from .hand_made import ALTITUDE_M, BIG_MOLD, BIG_TANK, steady
 
 
-def course(absorbed_kw=85.0, temp_c=25.0, mold=BIG_MOLD, product=BIG_TANK, **options):
+def course(absorbed_kw=85.0, temp_c=25.0, mold=BIG_MOLD, product=BIG_TANK, loss_factor=1.0, **options):
     slots = steady(1.0)
-    return simulate_cycle(
-        mold, product, absorbed_kw * slots, temp_c * slots, 3.0 * slots, altitude_m=ALTITUDE_M, **options
-    )
+    model = cycle_model(mold, product, ALTITUDE_M, loss_factor)
+    return trace(model, absorbed_kw * slots, temp_c * slots, 3.0 * slots, **options)
 
 
 def test_a_large_tank_near_noon_takes_well_under_an_hour():
@@ -97,8 +97,7 @@ def test_half_the_time_step_changes_times_by_less_than_one_percent(metal, wall_m
 def test_a_cloud_delays_a_cook_that_goes_on_afterwards():
     absorbed_kw = 85.0 * steady(1.0)
     absorbed_kw[3:5] = 0.0
-    slots = steady(1.0)
-    cloudy = simulate_cycle(BIG_MOLD, BIG_TANK, absorbed_kw, 25 * slots, 3 * slots, altitude_m=ALTITUDE_M)
+    cloudy = course(absorbed_kw)
     assert course().piat_min + 8 < cloudy.piat_min < course().piat_min + 20
     assert np.diff(cloudy.shell_c[cloudy.minute < cloudy.piat_min]).min() < 0
 
@@ -108,7 +107,102 @@ def test_calibrated_losses_slow_a_cook_down():
     assert course(loss_factor=0.8).imbalance_frac == pytest.approx(0.0, abs=1e-3)
 
 
+SMALL = replace(BIG_MOLD, shell_kg=60.0, surface_m2=3.0)
+BIN = replace(BIG_TANK, shot_kg=14.0, wall_mm=5.0)
+
+
+def test_a_small_mold_in_a_large_field_is_kept_at_its_limit():
+    free, kept = (course(90.0, mold=replace(SMALL, max_shell_c=limit_c), product=BIN) for limit_c in (450.0, 260.0))
+    assert free.shell_c.max() > 300
+    assert free.kwh(free.dropped_kw) == 0
+    assert kept.shell_c.max() == pytest.approx(260.0, abs=0.01)
+    assert kept.piat_min > free.piat_min
+    assert kept.kwh(kept.dropped_kw) > 0
+    assert np.all(kept.absorbed_kw >= -1e-9)
+    heating = (kept.minute > 0) & (kept.minute <= kept.piat_min)
+    assert kept.absorbed_kw[heating] + kept.dropped_kw[heating] == pytest.approx(90.0)
+    assert abs(kept.imbalance_frac) < 1e-3
+
+
+def test_half_the_time_step_at_the_limit():
+    model = cycle_model(SMALL, BIN, ALTITUDE_M)
+    whole, half = (
+        trace(model, steady(90.0), steady(25.0), steady(3.0), max_step_s=step_s).piat_min for step_s in (60.0, 30.0)
+    )
+    assert whole == pytest.approx(half, rel=0.01)
+
+
+def test_a_limit_that_no_cook_can_keep_is_told():
+    with pytest.raises(
+        InvalidField, match=r"product T35: piat_c is 205\.0; expected below 200, the max_shell_c of mold"
+    ):
+        cycle_model(replace(BIG_MOLD, max_shell_c=200.0), BIG_TANK, ALTITUDE_M)
+
+
+def test_a_shell_still_warm_shortens_a_cook_by_the_heat_in_it():
+    cold, warm = course(), course(start_shell_c=75.0)
+    # 50 K of 400 kg of aluminum are 5.0 kWh, at 85 kW 3.5 min; some of it is lost on the way
+    assert pytest.approx(400 * 900 * 50 / 3.6e6) == 5.0
+    assert 2.5 < cold.piat_min - warm.piat_min < 3.6
+    assert warm.imbalance_frac == pytest.approx(0.0, abs=1e-3)
+
+
+def test_inserts_and_cavities_bring_their_mass_along():
+    plain = cycle_model(BIG_MOLD, BIG_TANK, ALTITUDE_M)
+    fitted = cycle_model(BIG_MOLD, BIG_TANK, ALTITUDE_M, insert_kg=10.0)
+    assert fitted.shell_j_k - plain.shell_j_k == pytest.approx(10 * 490)
+    four = cycle_model(replace(BIG_MOLD, cavities=4), replace(BIG_TANK, shot_kg=22.5), ALTITUDE_M, insert_kg=2.5)
+    assert four == fitted  # four pieces of a quarter each are one
+
+
+def test_a_shield_that_lets_wind_through_costs_heat():
+    shielded, open_ = (cycle_model(BIG_MOLD, BIG_TANK, ALTITUDE_M, wind_through_frac=share) for share in (0.0, 1.0))
+    assert np.ptp(shielded.blown_w_m2_k) == 0  # no wind at the mold, whatever it is outside
+    gale = trace(open_, steady(85.0), steady(25.0), steady(10.0)).piat_min
+    assert gale > trace(shielded, steady(85.0), steady(25.0), steady(10.0)).piat_min + 5
+
+
+def test_an_interrupted_cook_says_by_when_it_was_lost():
+    sky = 85.0 * (np.arange(288) < 36)  # clear for three hours, if it were
+    clouded = np.where(np.arange(288) < 4, sky, 0.0)
+    one = course(clouded, hope_kw=sky)
+    assert one.piat_min == np.inf
+    assert 20 < one.lost_min < 180
+
+    def back_from(minute):
+        return course(np.where(np.arange(288) >= minute / 5, sky, clouded)).piat_min
+
+    assert back_from(one.lost_min) < np.inf
+    assert back_from(one.lost_min + 5) == np.inf
+    assert course(30.0).lost_min == -np.inf  # no more was hoped for than came
+    assert course(36.0, hope_kw=36.0 * steady(1.0)).lost_min == -np.inf
+    assert course().lost_min == np.inf
+
+
+def test_what_a_steady_shell_loses_is_what_the_course_loses():
+    model = cycle_model(BIG_MOLD, BIG_TANK, ALTITUDE_M)
+    one = trace(model, steady(36.0), steady(25.0), steady(3.0))
+    blown = model.wind_w_m2_k(np.array(3.0))
+    lost_w = model.loss_w(np.array(one.shell_c[-1] + 273.15), np.array(298.15), blown)
+    assert lost_w == pytest.approx(36e3, rel=1e-3)  # where it stalls, losses equal gains
+    assert one.convection_kw[-1] + one.radiation_kw[-1] == pytest.approx(36.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("kw", [60.0, 120.0])
+def test_cook_time_over_wall_thickness(kw):
+    # a thicker wall takes longer, by more than its share of the mass alone where conduction counts, and by less than
+    # its square (Fourier; Crawford and Throne 2002, chapter 6, from memory: roughly in proportion to the wall)
+    walls_mm = np.array([3.0, 4.5, 6.0, 9.0, 12.0])
+    times = np.array([
+        course(kw, product=replace(BIG_TANK, wall_mm=wall_mm, shot_kg=0.938 * 12.0 * wall_mm)).piat_min
+        for wall_mm in walls_mm
+    ])  # fmt: skip
+    power = np.diff(np.log(times)) / np.diff(np.log(walls_mm))
+    assert np.all((power > 0.3) & (power < 2.0))
+    assert np.all(np.diff(power) > 0)  # from the mold's own heat toward conduction
+
+
 def test_the_last_air_temperature_holds_beyond_the_slots_given():
     short = np.ones(12)
-    one = simulate_cycle(BIG_MOLD, BIG_TANK, 85 * short, 25 * short, 3 * short, altitude_m=ALTITUDE_M)
+    one = trace(cycle_model(BIG_MOLD, BIG_TANK, ALTITUDE_M), 85 * short, 25 * short, 3 * short)
     assert one.demold_min == pytest.approx(course().demold_min, abs=1e-6)
