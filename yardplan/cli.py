@@ -129,10 +129,12 @@ def heat(
     confidence: Confidence = None,
     unit: Annotated[str, typer.Option(help="Tell this unit only, with the window of each product.")] = "",
     product: Annotated[str, typer.Option(help="Tell this product only, with its window on each unit.")] = "",
+    wash: Annotated[bool, typer.Option("--wash", help="Also tell what a wash on the first day would bring.")] = False,
 ) -> None:
     """Tell the heat outlook of each day: the sky, the heat, and from when to when cooks can start."""
     from yardplan.exchange.heat_words import heat_words
     from yardplan.usecases.outlook import outlook_document
+    from yardplan.usecases.washing import wash_gains
 
     with _database(db) as database:
         outlook = _outlook(database, first_on, days, confidence)
@@ -140,7 +142,7 @@ def heat(
             outlook.yard.product(product)
         if unit:
             outlook.yard.unit(unit)
-        document = outlook_document(outlook)
+        document = outlook_document(outlook, wash_gains(outlook, outlook.grid.days[0][0]) if wash else ())
         _say(as_json, lambda: document, lambda: heat_words(document, unit=unit, product=product))
 
 

@@ -20,6 +20,7 @@ def window(product, start, end, cooks):
 DOCUMENT = {
     "heat_source": "typical year",
     "confidence": 0.8,
+    "washes": [],
     "days": [
         {
             "date": "2027-05-17", "sun_frac": 0.84, "kwh": kwh(1850.2, 3560.4, 3810), "stow": None,
@@ -81,3 +82,26 @@ def test_a_unit_or_a_product_is_told_with_its_windows():
 )  # fmt: skip
 def test_other_days(changes, told):
     assert told in heat_words(changed(**changes))
+
+
+WASH = {
+    "unit": "U1", "on": "2027-05-17", "kwh": 118.4, "kwh_before": 3399, "minutes": 90, "crew": 2, "crew_h": 3,
+    "best_product": "BIN",
+    "products": [{"product": "TANK", "before": 20, "after": 21}, {"product": "BIN", "before": 151, "after": 155}],
+}  # fmt: skip
+
+
+def washes(*rows, **asked):
+    return heat_words({**DOCUMENT, "washes": rows}, **asked).splitlines()[-len(rows) - 1 :]
+
+
+def test_washes_are_told_against_their_crew_hours():
+    none = WASH | {"unit": "U2", "kwh": 0, "kwh_before": 0, "crew": 1, "minutes": 75, "crew_h": 1.25}
+    none |= {"best_product": None, "products": []}
+    assert washes(WASH, none) == [
+        "A wash of the mirrors before the sun of Mon 17 May would bring, in all until the end:",
+        "  U1: 118 kWh (+3.5%), 4 more cooks of BIN (155 instead of 151); takes 3.0 crew hours (2 people, 90 min)",
+        "  U2: 0 kWh, no cook more; takes 1.2 crew hours (1 person, 75 min)",
+    ]
+    assert "1 more cook of TANK (21 instead of 20)" in washes(WASH, product="TANK")[-1]
+    assert heat_words({**DOCUMENT, "washes": [WASH]}, unit="U2").count("crew hours") == 0

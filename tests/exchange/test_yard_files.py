@@ -32,8 +32,10 @@ def _rich_yard():
         (Duty("early", weekday, date(2027, 5, 1), date(2027, 6, 1)), Duty("night", weekend)),
         frozenset({date(2027, 5, 20)}), 3,
     )  # fmt: skip
+    washed = replace(yard.units[1], washes_on=(date(2027, 5, 19), date(2027, 5, 24)), wash_min=60, wash_crew=3)
     return replace(
         yard,
+        units=(yard.units[0], washed),
         products=(tank, yard.products[1]),
         items=(*yard.items, Item("VALVE", "Valve, 50 mm", ItemKind.INSERT, 12)),
         benches=(*yard.benches, Bench("T1", "Stand", "stand", "U2")),
@@ -369,7 +371,7 @@ def test_a_unit_is_not_blamed_for_mirrors_that_could_not_be_read(folder):
 def test_a_unit_without_mirrors_is_told(folder):
     path = folder / "heliostats.csv"
     path.write_text("\n".join(line for line in path.read_text().splitlines() if not line.startswith("U2")))
-    assert "units.csv row 7: field of unit U2 is 0; expected at least one heliostat" in _refused(folder)
+    assert "units.csv row 8: field of unit U2 is 0; expected at least one heliostat" in _refused(folder)
 
 
 ROWS_OF_U2 = (
@@ -390,6 +392,12 @@ def test_a_field_may_be_given_in_rows_and_comes_out_place_by_place(folder, tmp_p
     assert read_yard_folder(tmp_path / "again").yard == yard
     (folder / "fields.csv").write_text(ROWS_OF_U2.replace("U2,", "U1,"))
     assert "field of unit U2 is 0" in _refused(folder)
+
+
+def test_a_wash_on_no_day_is_told(folder):
+    _edit(folder, "units.csv", "2027-05-19; 2027-05-24", "2027-05-19; May 24")
+    assert "units.csv row 8, column washes_on" in _refused(folder)
+    assert "dates such as 2027-05-17; 2027-05-20" in _refused(folder)
 
 
 def test_rows_that_cannot_be_laid_out_are_told_with_their_place(folder):

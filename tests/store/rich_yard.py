@@ -32,7 +32,11 @@ def rich_yard() -> Yard:
         # Figures without an exact binary form show that nothing is rounded on the way.
         site=Site("Mesa “Ñandú”", 35.1, -106.7, 1600.3, TZ, 12.5, 13.3, 10.1, 2.7, 2),
         units=(
-            replace(small.units[2], id="Z", target_up_m=2.1, wind_through_frac=0.35), small.units[0],
+            replace(
+                small.units[2], id="Z", target_up_m=2.1, wind_through_frac=0.35,
+                washes_on=(date(2027, 5, 19), date(2027, 5, 24)), wash_min=75, wash_crew=3,
+            ),
+            small.units[0],
             small_unit(2, 30),
         ),
         molds=(

@@ -125,6 +125,11 @@ class Unit:
         Height of the mold's center above the origin of the heliostat places [m].
     washed_on : date
         When the mirrors were last washed.
+    washes_on : tuple of date
+        Further days on which they are washed, before the sun is on them: planned, or done since.
+    wash_min, wash_crew : int
+        Time to wash the whole field, and people who do it (90 min and 2 where nothing is known: common practice, no
+        source).
     soiling_per_day_frac : float
         Share of reflectance lost a day since the wash.
     max_mold_heat_kw : float
@@ -154,6 +159,9 @@ class Unit:
     base_day_kw: float
     base_night_kw: float
     wind_through_frac: float = 0.2
+    washes_on: tuple[date, ...] = ()
+    wash_min: int = 90
+    wash_crew: int = 2
 
     def __post_init__(self) -> None:
         require_ranges(
@@ -172,6 +180,8 @@ class Unit:
                 "base_day_kw": (0, 500),
                 "base_night_kw": (0, 500),
                 "wind_through_frac": (0, 1),
+                "wash_min": (0, 1440),
+                "wash_crew": (1, 20),
             },
         )
         require(len(self.chambers) > 0, "unit", self.id, "chambers", 0, "at least one chamber, usually two")

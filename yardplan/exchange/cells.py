@@ -156,6 +156,11 @@ TEXT = Kind("some text", _read_text, _write_text)
 WHOLE = Kind("a whole number, without separators", _read_whole, lambda value, _: str(value))
 NUMBER = Kind("a number with a decimal point, without separators", _read_number, _write_number)
 DATE = Kind("a date such as 2027-05-17", _read_date, lambda value, _: str(value))
+DATES = Kind(
+    "dates such as 2027-05-17; 2027-05-20",
+    lambda text, tz: tuple(_read_date(part, tz) for part in _parts(text)),
+    lambda dates, _: "; ".join(str(on) for on in dates),
+)
 CLOCK = Kind("a time such as 06:30", _read_clock, lambda value, _: f"{value:%H:%M}")
 INSTANT = Kind("a date and time such as 2027-05-17 06:30", instant, _write_instant)
 END_OF_DAY = Kind("a date such as 2027-05-17, or a time such as 2027-05-17 06:30", end_of_day, _write_end_of_day)

@@ -10,6 +10,7 @@ import numpy as np
 from yardplan.domain.days import UnitDay, Window, YardDay
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import HeatTable
+from yardplan.domain.washing import WashGain
 from yardplan.exchange.documents import grid_row
 
 
@@ -18,6 +19,7 @@ def heat_document(
     days: Sequence[YardDay],
     unit_days: Sequence[UnitDay],
     windows: Sequence[Window],
+    washes: Sequence[WashGain] = (),
     *,
     confidence: float,
     generated_at: datetime,
@@ -26,6 +28,8 @@ def heat_document(
 
     Parameters
     ----------
+    washes : sequence of WashGain
+        What a wash of each unit's mirrors would bring, where that was asked.
     confidence : float
         At which the windows and their cooks hold.
     """
@@ -39,6 +43,7 @@ def heat_document(
         "confidence": confidence,
         "grid": grid_row(grid),
         "days": [_day_row(grid, day, unit_days, windows) for day in days],
+        "washes": [_wash_row(gain) for gain in washes],
     }
 
 
@@ -83,6 +88,20 @@ def _day_row(grid: SlotGrid, day: YardDay, unit_days: Sequence[UnitDay], windows
             for unit in unit_days
             if unit.on == day.on
         ],
+    }
+
+
+def _wash_row(gain: WashGain) -> dict[str, Any]:
+    return {
+        "unit": gain.unit_id,
+        "on": str(gain.on),
+        "kwh": round(gain.kwh, 2),
+        "kwh_before": round(gain.kwh_before, 2),
+        "minutes": gain.minutes,
+        "crew": gain.crew,
+        "crew_h": round(gain.crew_h, 2),
+        "best_product": gain.best.product_id if gain.best else None,
+        "products": [{"product": row.product_id, "before": row.before, "after": row.after} for row in gain.cooks],
     }
 
 

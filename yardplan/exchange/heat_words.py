@@ -23,6 +23,11 @@ def heat_words(document: dict[str, Any], *, unit: str = "", product: str = "") -
         for row in day["units"]:
             if unit in ("", row["unit"]):
                 lines += _unit_in_detail(row, product) if unit or product else [f"  {_unit(row)}"]
+    washes = [row for row in document["washes"] if unit in ("", row["unit"])]
+    if washes:
+        on = date.fromisoformat(washes[0]["on"])
+        lines.append(f"A wash of the mirrors before the sun of {on:%a %d %b} would bring, in all until the end:")
+        lines += [f"  {_wash(row, product)}" for row in washes]
     return "\n".join(lines)
 
 
@@ -69,6 +74,22 @@ def _unit_in_detail(row: dict[str, Any], product: str) -> list[str]:
             for window in rows
         ),
     ]
+
+
+def _wash(row: dict[str, Any], product: str) -> str:
+    more = f" ({row['kwh'] / row['kwh_before']:+.1%})" if row["kwh_before"] else ""
+    words = f"{row['unit']}: {row['kwh']:,.0f} kWh{more}, {_more_cooks(row, product or row['best_product'])}"
+    people = "1 person" if row["crew"] == 1 else f"{row['crew']} people"
+    return f"{words}; takes {row['crew_h']:.1f} crew hours ({people}, {row['minutes']} min)"
+
+
+def _more_cooks(row: dict[str, Any], product: str | None) -> str:
+    gains = [gain for gain in row["products"] if gain["product"] == product and gain["after"] > gain["before"]]
+    if not gains:
+        return "no cook more"
+    before, after = gains[0]["before"], gains[0]["after"]
+    cooks = "1 more cook" if after - before == 1 else f"{after - before} more cooks"
+    return f"{cooks} of {product} ({after} instead of {before})"
 
 
 def _kwh(kwh: dict[str, float]) -> str:

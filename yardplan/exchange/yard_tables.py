@@ -8,6 +8,7 @@ from yardplan.exchange.cells import (
     CLOCK,
     COPY,
     DATE,
+    DATES,
     DAYS,
     END_OF_DAY,
     INSTANT,
@@ -30,7 +31,8 @@ UNITS = Table(
     "units.csv",
     "Units: containers with two chambers, a heliostat field, PV and a battery. target_up_m: height of the mold;\n"
     "washed_on: last wash of the mirrors; soiling_per_day_frac: share of reflectance lost a day; max_mold_heat_kw:\n"
-    "above it mirrors are dropped; reserve_kwh: stays in the battery; wind_through_frac: of the wind past the shield.",
+    "above it mirrors are dropped; reserve_kwh: stays in the battery; wind_through_frac: of the wind past the shield;\n"
+    "washes_on: further washes, before the sun is on the mirrors; wash_min, wash_crew: time and people for one.",
     (
         Column("unit", TEXT, names="unit"),
         Column("name", TEXT, ""),
@@ -42,6 +44,9 @@ UNITS = Table(
             *("inverter_kw", "base_day_kw", "base_night_kw"),
         ),
         Column("wind_through_frac", NUMBER, 0.2),
+        Column("washes_on", DATES, ()),
+        Column("wash_min", WHOLE, 90),
+        Column("wash_crew", WHOLE, 2),
     ),
 )
 CHAMBERS = Table(

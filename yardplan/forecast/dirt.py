@@ -31,7 +31,7 @@ def clean_slots(unit: Unit, grid: SlotGrid, rain_mm: FloatArray | None = None) -
         Of one scenario only where no rain is given.
     """
     first_on = grid.days[0][0]
-    washes = {unit.washed_on}
+    washes = {unit.washed_on, *unit.washes_on}
     clean_on = max((on for on in washes if on <= first_on), default=first_on)
     days = np.full(1 if rain_mm is None else len(rain_mm), (first_on - clean_on).days)
     clean = np.ones((len(days), grid.n_slots))

@@ -2,7 +2,7 @@
 
 import operator
 from dataclasses import fields
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from enum import Enum
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 Words = tuple[str, ...]
 """A list of plain words in one column, such as the crew of a job."""
+
+Dates = tuple[date, ...]
+"""A list of days in one column."""
 
 
 class UtcDateTime(sa.TypeDecorator[datetime]):
@@ -65,6 +68,21 @@ class WordList(sa.TypeDecorator[Words]):
         return None if value is None else tuple(value)
 
 
+class DateList(sa.TypeDecorator[Dates]):
+    """A tuple of days as a JSON list of ISO dates."""
+
+    impl = sa.JSON
+    cache_ok = True
+
+    def process_bind_param(self, value: Dates | None, dialect: sa.Dialect) -> list[str] | None:
+        """Return what JSON knows."""
+        return None if value is None else [on.isoformat() for on in value]
+
+    def process_result_value(self, value: list[str] | None, dialect: sa.Dialect) -> Dates | None:
+        """Return what the domain knows."""
+        return None if value is None else tuple(date.fromisoformat(text) for text in value)
+
+
 class MoldCopyWord(sa.TypeDecorator[MoldCopy]):
     """A physical mold as it is written, ``M03#2``."""
 
@@ -100,6 +118,7 @@ class Row(DeclarativeBase):
         int: Whole,
         float: sa.Double,
         Words: WordList,
+        Dates: DateList,
         MoldCopy: MoldCopyWord,
         # Values, not names, and no constraint: another word needs no migration.
         Enum: sa.Enum(Enum, native_enum=False, length=40, values_callable=lambda kind: [one.value for one in kind]),

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from yardplan.domain.equipment import MoldCopy, MoldMetal
 from yardplan.domain.people import ResourceKind
 from yardplan.domain.products import ItemKind
-from yardplan.store.columns import Row, Words
+from yardplan.store.columns import Dates, Row, Words
 
 
 class SiteRow(Row):
@@ -54,6 +54,9 @@ class UnitRow(Row):
     base_day_kw: Mapped[float]
     base_night_kw: Mapped[float]
     wind_through_frac: Mapped[float]
+    washes_on: Mapped[Dates]
+    wash_min: Mapped[int]
+    wash_crew: Mapped[int]
 
 
 class ChamberRow(Row):

@@ -10,11 +10,13 @@ from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
 from yardplan.domain.tables import CookTable, HeatTable, PowerTable
+from yardplan.domain.washing import WashGain
 from yardplan.domain.yard import Yard
 from yardplan.exchange.heat_document import heat_document
 from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.electricity import power_table
-from yardplan.forecast.heat import heat_table
+from yardplan.forecast.heat import field_heat
+from yardplan.forecast.scenarios import Skies, climatology
 from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.weather import TypicalYear
 from yardplan.store.engine import Database
@@ -37,6 +39,7 @@ class Outlook:
     power: PowerTable
     confidence: float
     now: datetime
+    skies: Skies
 
 
 def make_outlook(
@@ -71,19 +74,26 @@ def make_outlook(
         name=stored_year.name,
     )
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
-    heat = heat_table(yard, year, grid, seed=seed)
-    cook = cook_table(yard, heat, intercept_slots(yard, grid), CONFIDENCES)
+    skies = climatology(yard.site, year, grid, seed=seed)
+    heat, cook = heat_and_cooks(yard, skies, seed=seed)
     power = power_table(yard, heat, confidence=confidence)
-    return Outlook(yard, orders, grid, heat, cook, power, confidence, now)
+    return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies)
 
 
-def outlook_document(outlook: Outlook) -> dict[str, Any]:
+def heat_and_cooks(yard: Yard, skies: Skies, *, seed: int) -> tuple[HeatTable, CookTable]:
+    """Return what the yard's mirrors make of skies, and the cooks that this allows."""
+    heat = field_heat(yard, skies, seed=seed)
+    return heat, cook_table(yard, heat, intercept_slots(yard, skies.grid), CONFIDENCES)
+
+
+def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dict[str, Any]:
     """Return the heat of an outlook as a document; see `heat_document`."""
     return heat_document(
         outlook.heat,
         yard_days(outlook.yard.site, outlook.heat),
         unit_days(outlook.heat),
         windows(outlook.yard, outlook.cook, outlook.confidence),
+        washes,
         confidence=outlook.confidence,
         generated_at=outlook.now,
     )
