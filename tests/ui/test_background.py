@@ -1,4 +1,6 @@
+import gc
 import threading
+from typing import ClassVar
 
 import pytest
 from PySide6.QtCore import QObject
@@ -103,3 +105,47 @@ def test_closing_waits_until_no_thread_is_left(background, qtbot):
     background.close()
     assert not background.busy
     assert gate.open.is_set()
+
+
+class Traced:
+    """Garbage that only the collector finds, and that notes where it was found."""
+
+    found_in: ClassVar[list[threading.Thread]] = []
+
+    def __init__(self):
+        self.me = self
+
+    def __del__(self):
+        self.found_in.append(threading.current_thread())
+
+
+def test_garbage_is_collected_in_the_windows_thread_alone(background, qtbot):
+    """A scene destroyed in a job's thread takes the program down; here garbage that is not Qt's stands for it."""
+    Traced.found_in.clear()
+
+    def work(_tell):
+        for _ in range(20_000):
+            Traced()
+
+    with qtbot.waitSignal(background.done, timeout=20_000):
+        background.run(work)
+    gc.collect()
+    assert len(Traced.found_in) == 20_000
+    assert set(Traced.found_in) == {threading.main_thread()}
+    assert gc.isenabled()
+
+
+def test_long_jobs_garbage_is_swept_meanwhile(background, qtbot):
+    Traced.found_in.clear()
+    gate = Gate()
+
+    def work(_tell):
+        for _ in range(1000):
+            Traced()
+        gate.open.wait(30)
+
+    background.run(work, gate)
+    qtbot.waitUntil(lambda: len(Traced.found_in) == 1000, timeout=10_000)
+    assert background.busy
+    background.close()
+    assert gc.isenabled()

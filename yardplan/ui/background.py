@@ -1,11 +1,18 @@
-"""Work beside the window: the only file that starts threads."""
+"""Work beside the window: the only file that starts threads.
 
+While a job runs, Python's garbage is collected from the window's thread alone. Left to itself the collector runs in
+whichever thread allocates, and would there destroy widgets and scenes that only the window's thread may touch.
+"""
+
+import gc
 from collections.abc import Callable
 from typing import Protocol
 
 from PySide6.QtCore import QObject, QThreadPool, QTimer, Signal, SignalInstance
 
 STOP_AGAIN_MS = 200
+SWEEP_MS, SWEEPS_FOR_ALL = 1000, 30
+"""Young garbage goes every second, all of it twice a minute: a full collection takes longer."""
 
 Tell = Callable[[object], None]
 
@@ -43,6 +50,11 @@ class Background(QObject):
         self._request = 0
         self._stops: dict[int, Stoppable] = {}
         self._asked: set[int] = set()
+        self._running: set[int] = set()
+        self._sweeps = 0
+        self._sweep = QTimer(self)
+        self._sweep.setInterval(SWEEP_MS)
+        self._sweep.timeout.connect(self._collect)
         self._again = QTimer(self)
         self._again.setInterval(STOP_AGAIN_MS)
         self._again.timeout.connect(self._ask)
@@ -58,6 +70,9 @@ class Background(QObject):
         """Start `work` and return the number of its request; a job that still runs is asked to stop first."""
         self.stop()
         self._request += 1
+        self._running.add(self._request)
+        gc.disable()
+        self._sweep.start()
         if stop is not None:
             self._stops[self._request] = stop
         self._pool.start(_Job(self._request, work, self.better, self.done, self.failed).run)
@@ -76,12 +91,25 @@ class Background(QObject):
         while not self._pool.waitForDone(STOP_AGAIN_MS):
             self._ask()
         self._again.stop()
+        self._running.clear()
+        self._let_collect()
+
+    def _collect(self) -> None:
+        self._sweeps += 1
+        gc.collect(2 if self._sweeps % SWEEPS_FOR_ALL == 0 else 1)
+
+    def _let_collect(self) -> None:
+        if not self._running:
+            self._sweep.stop()
+            gc.enable()
 
     def _ask(self) -> None:
         for request in self._asked:
             self._stops[request].request()
 
     def _ended(self, request: int) -> None:
+        self._running.discard(request)
+        self._let_collect()
         self._stops.pop(request, None)
         self._asked.discard(request)
         if not self._asked:

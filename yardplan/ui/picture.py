@@ -6,6 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QBuffer, QLocale, QMarginsF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QPageLayout, QPageSize, QPainter, QPdfWriter
 from PySide6.QtWidgets import QApplication, QLabel, QVBoxLayout, QWidget
+from shiboken6 import delete
 
 from yardplan import __version__
 from yardplan.domain.errors import CannotWrite
@@ -57,6 +58,7 @@ def save_week_picture(path_png: Path, path_pdf: Path, outlook: Outlook, stored: 
     picture = QBuffer()
     picture.open(QBuffer.OpenModeFlag.WriteOnly)
     whole.grab().save(picture, "PNG")
+    delete(whole)  # now and here, not whenever and wherever garbage is collected
     _write(path_png, picture)
     save_week_pdf(path_pdf, outlook, stored)
 
@@ -93,8 +95,10 @@ def save_week_pdf(path: Path, outlook: Outlook, stored: StoredPlan) -> None:
     painter = QPainter(writer)
     scale = PAPER_DPI / BOARD_DPI
     painter.scale(scale, scale)
-    _Sheets(outlook, stored, writer.width() / scale, writer.height() / scale).paint(painter, writer)
+    sheets = _Sheets(outlook, stored, writer.width() / scale, writer.height() / scale)
+    sheets.paint(painter, writer)
     painter.end()
+    sheets.delete()
     _write(path, paper)
 
 
@@ -142,6 +146,11 @@ class _Sheets:
             if number > 1:
                 writer.newPage()
             self._paint_page(painter, day_ix, span, lanes, f"{number}/{len(pages)}")
+
+    def delete(self) -> None:
+        """Let go of scene and edges here and now, not whenever and wherever garbage is collected."""
+        for made in (self._board, self._pane, self._axis):
+            delete(made)
 
     def _pack(self) -> list[list[Lane]]:
         """Fill pages with groups of rows; a group is divided only where it is higher than a page."""
