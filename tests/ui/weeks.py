@@ -31,11 +31,12 @@ def hand_made_heat(yard: Yard, grid: SlotGrid) -> HeatTable:
 
 
 def small_outlook(yard: Yard | None = None, days: int = 3, now: datetime | None = None) -> Outlook:
+    """An outlook of hand-made tables; without skies, which the window does not look at."""
     yard = yard or small_yard()
     grid = SlotGrid.of_days(MONDAY, days, TZ)
     return Outlook(
         yard=yard, orders=small_orders(), grid=grid, heat=hand_made_heat(yard, grid), cook=hand_made_cook(yard, grid),
-        power=hand_made_power(yard, grid), confidence=0.8, now=now or at(0, 7.5),
+        power=hand_made_power(yard, grid), confidence=0.8, now=now or at(0, 7.5), skies=None,
     )  # fmt: skip
 
 

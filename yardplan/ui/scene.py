@@ -177,7 +177,7 @@ class BoardScene(QGraphicsScene):
         spent_kwh = self._evening_spent_kwh(unit)
         for evening, left_kwh in enumerate(power.evening_kwh[unit_ix].tolist()):
             slots = np.flatnonzero(power.evening_ix == evening).tolist()
-            if slots:
+            if slots and np.isfinite(left_kwh):
                 labels = self.words.evening(spent_kwh[evening], left_kwh)
                 tell = partial(self.words.evening_work, unit, labels[0])
                 evening_key = ("evening", f"{unit.id}|{evening}")
