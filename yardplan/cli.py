@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from time import sleep
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -21,6 +22,7 @@ from yardplan import __version__, paths
 from yardplan.domain.errors import ExpectedError
 from yardplan.domain.outcome import Progress, Status, StoredPlan
 from yardplan.domain.plan import order_results
+from yardplan.domain.weather_in_use import ServiceFormat
 
 if TYPE_CHECKING:  # the jobs import what they need when they run, so that each starts quickly
     from yardplan.store.engine import Database
@@ -49,6 +51,12 @@ DEBIAN_PACKAGES = {
     "libglib-2.0.so.0": "libglib2.0-0",
     "libgthread-2.0.so.0": "libglib2.0-0",
 }
+
+OWN_CSV = (
+    "A CSV in UTF-8 with a column start or end for the times, with an offset or under a line such as "
+    "# zone: America/Denver, and columns named with their unit: dni_w_m2, ghi_w_m2, temp_c or temp_f, wind_m_s, "
+    "gust_m_s, cloud_frac or cloud_pct. A blank cell is a gap."
+)
 
 Db = Annotated[
     str, typer.Option("--db", metavar="URL", help="Database, such as sqlite:///yard.sqlite; default: your own.")
@@ -187,6 +195,34 @@ def check(file: Annotated[Path, typer.Argument(help="A plan document.")], db: Db
         raise typer.Exit(SAYS_NO)
 
 
+@app.command()
+def weather(
+    db: Db = "",
+    as_json: AsJson = False,
+    fetch: Annotated[bool, typer.Option("--fetch", help="Ask the service if it may be asked again.")] = False,
+    contact: Annotated[str | None, typer.Option(help="Who asks: a mail address or site that is read.")] = None,
+    service: Annotated[ServiceFormat | None, typer.Option(help="How the service tells the weather.")] = None,
+    address: Annotated[str | None, typer.Option(help="Another service's address; blank for the open one.")] = None,
+    credit: Annotated[str | None, typer.Option(help="The credit line that another service asks for.")] = None,
+) -> None:
+    """Tell which weather plans count on, how old it is and whom to credit; exit status 1 if --fetch got no answer."""
+    from yardplan.exchange.weather_document import weather_document, weather_words
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.weather import refresh_forecast, set_forecast_service, weather_in_use
+
+    with _database(db) as database:
+        now = yard_now(database)
+        if (contact, service, address, credit) != (None,) * 4:
+            set_forecast_service(
+                database, by=_person(), at=now, contact=contact, form=service, address=address, credit=credit
+            )
+        in_use = refresh_forecast(database, now=now, sleep=sleep) if fetch else weather_in_use(database, now=now)
+        document = weather_document(in_use, generated_at=now)
+        _say(as_json, lambda: document, lambda: weather_words(document))
+    if fetch and in_use.trouble:
+        raise typer.Exit(SAYS_NO)
+
+
 @import_app.command("yard")
 def import_yard_command(folder: Path, db: Db = "") -> None:
     """Replace the yard by the one in a folder of CSV and TOML files."""
@@ -209,6 +245,22 @@ def import_weather_command(file: Path, db: Db = "") -> None:
     from yardplan.usecases.imports import import_weather
 
     _import(import_weather, file, db)
+
+
+@import_app.command("measured", epilog=OWN_CSV)
+def import_measured_command(file: Path, db: Db = "") -> None:
+    """Add the direct light that was measured to the log; what is there already is skipped."""
+    from yardplan.usecases.own_weather import import_measured_sun
+
+    _import(import_measured_sun, file, db)
+
+
+@import_app.command("forecast", epilog=OWN_CSV)
+def import_forecast_command(file: Path, db: Db = "") -> None:
+    """Take a CSV of the coming days' weather as the forecast in use."""
+    from yardplan.usecases.own_weather import import_own_weather
+
+    _import(import_own_weather, file, db)
 
 
 @export_app.command("yard")
@@ -269,10 +321,10 @@ def _outlook(database: "Database", first_on: datetime | None, days: int, confide
 
 
 def _import(job: Callable[..., str], path: Path, db: str) -> None:
-    from yardplan.clock import now_utc
+    from yardplan.usecases.clock import yard_now
 
     with _database(db) as database:
-        typer.echo(f"taken: {job(database, path, by=_person(), at=now_utc())}")
+        typer.echo(f"taken: {job(database, path, by=_person(), at=yard_now(database))}")
 
 
 def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int = 0) -> StoredPlan:

@@ -4,16 +4,18 @@ import json
 import shutil
 import sqlite3
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
+from tests.forecast.local_service import Reply, answering, good, layers_document, layers_step
 from tests.small_yard import small_orders, small_yard
 from yardplan import paths
 from yardplan.cli import app
+from yardplan.clock import now_utc
 from yardplan.domain.equipment import Heliostat
 from yardplan.domain.yard import Yard
 from yardplan.exchange.documents import validate
@@ -231,3 +233,78 @@ def test_a_file_that_is_no_plan_is_told(database, tmp_path):
 
 def test_the_version_is_told():
     assert run("--version").startswith("yardplan 0.")
+
+
+def without_a_stopped_clock(url: str) -> str:
+    """The same database on the clock of this computer, since a service tells of the days to come."""
+    with sqlite3.connect(url.removeprefix("sqlite:///")) as connection:
+        connection.execute("DELETE FROM setting WHERE key = 'clock_at'")
+    connection.close()
+    return url
+
+
+def test_the_weather_in_use_is_told_asked_for_and_credited(database):
+    url = without_a_stopped_clock(database)
+    told = run("weather", "--db", url)
+    assert "no forecast in use; plans count on climatology: typical year of" in told
+    assert "--contact" in run("weather", "--fetch", "--db", url, expect=1)
+
+    first_at = now_utc().replace(minute=0, second=0)
+    document = layers_document(
+        [layers_step(first_at + timedelta(hours=hour)) for hour in range(60)], issued_at=first_at
+    )
+    unchanging = {"Date": "Mon, 17 May 2027 13:20:00 GMT", "Expires": "Mon, 17 May 2027 13:51:00 GMT"}
+    with answering(good(document, **unchanging)) as service:
+        settings = ("--contact", "pat@yard.example", "--address", service.address, "--credit", "by an invented service")
+        told = run("weather", "--fetch", *settings, "--db", url)
+        assert "issued" in told
+        assert "by an invented service" in told
+        assert "not asked again before" in told
+        assert run("weather", "--fetch", "--db", url).startswith("forecast of 127.0.0.1:")
+        assert service.n_asked == 1
+    answer = json.loads(run("weather", "--db", url, "--json"))
+    validate(answer, "weather")
+    assert len(answer["forecast"]["start"]) == 59
+    assert answer["trouble"] == ""
+
+
+def test_a_service_out_of_reach_is_told_without_an_error(database):
+    url = without_a_stopped_clock(database)
+    with answering(Reply(403)) as service:
+        told = run(
+            "weather", "--fetch", "--contact", "a@b.example", "--address", service.address, "--db", url, expect=1
+        )
+    assert "no forecast in use" in told
+    assert "no newer forecast: 127.0.0.1" in told
+    assert "(403)" in run("weather", "--db", url)
+    assert "https" in run("weather", "--address", "http://weather.example/", "--db", url, expect=2)
+
+
+def test_the_yards_own_files_of_sun_and_forecast(database, tmp_path):
+    file = tmp_path / "sun.csv"
+    file.write_text("# zone: America/Denver\nend;dni_w_m2\n2027-05-14 11:55;812,5\n2027-05-14 12:00;815,0\n")
+    assert "2 readings of 5 min" in run("import", "measured", file, "--db", database)
+    file.write_text("# zone: America/Denver\nend;dni_wm2\n2027-05-14 12:05;812,5\n")
+    told = run("import", "measured", file, "--db", database, expect=2)
+    assert "row 2, column dni_wm2: has no unit that is known; expected dni_w_m2" in told
+    file.write_text("# zone: America/Denver\nstart,cloud_pct\n2027-05-15 06:00,10\n2027-05-15 07:00,20\n")
+    assert "2 steps of 60 min" in run("import", "forecast", file, "--db", database)
+    assert run("weather", "--db", database).startswith("own CSV sun.csv, issued Fri 14 May 14:00, 0.0 h old")
+
+
+def test_a_typical_year_whose_clock_is_off_is_refused(database, tmp_path):
+    lines = (paths.demo_folder() / "typical_year.epw").read_text(encoding="latin-1").splitlines()
+    # Without its diffuse light the components cannot tell, but mornings and afternoons do.
+    for at in range(8, len(lines)):
+        cells = lines[at].split(",")
+        cells[GHI], cells[DHI] = "0", "0"
+        lines[at] = ",".join(cells)
+    head = lines[0].split(",")
+    head[7] = str(float(head[7]) + 15)  # the place east of where it is, by an hour of the sun
+    lines[0] = ",".join(head)
+    file = tmp_path / "off.epw"
+    file.write_text("\n".join(lines) + "\n", encoding="latin-1")
+    before = content(database)
+    told = run("import", "weather", file, "--db", database, expect=2)
+    assert "the time labels are off" in told
+    assert content(database) == before

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from tests.forecast.local_service import NOW, hours_document, layers_document, layers_step
 from tests.small_yard import small_yard
 from yardplan.domain.errors import ServiceTrouble
+from yardplan.domain.weather_in_use import ServiceFormat
 from yardplan.forecast.services import (
     HIGH_CLOUD_FRAC,
     OPEN_ADDRESS,
     OPEN_CREDIT,
     Forecast,
-    Format,
     Service,
     effective_cover,
     read_forecast,
@@ -26,7 +26,7 @@ from yardplan.forecast.services import (
 
 SITE = small_yard().site
 LAYERS = Service()
-HOURS = Service(Format.IRRADIANCE, "https://weather.example/v1/forecast?models=one&apikey=secret", "")
+HOURS = Service(ServiceFormat.IRRADIANCE, "https://weather.example/v1/forecast?models=one&apikey=secret", "")
 FIRST = NOW.replace(minute=0)
 
 

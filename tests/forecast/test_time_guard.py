@@ -15,6 +15,7 @@ import pytest
 from tests.forecast.made_years import made_year, typical
 from yardplan import paths
 from yardplan.domain.equipment import Site
+from yardplan.domain.errors import InvalidField
 from yardplan.domain.tables import Weather
 from yardplan.forecast.time_guard import Verdict, check_labels
 from yardplan.forecast.weather import TypicalYear, read_typical_year
@@ -124,3 +125,11 @@ def test_gaps_are_left_out():
     found = check_labels(moved(replace(year.weather, dni_w_m2=dni), -60), site_of(year))
     assert found.verdict is Verdict.WRONG
     assert found.shift_min == pytest.approx(60, abs=5)
+
+
+def test_steps_with_holes_are_refused():
+    year = typical(made_year(0.9))
+    week = part(year.weather, 0, 100)
+    holed = replace(week, starts_at=(*week.starts_at[:99], week.starts_at[99] + timedelta(hours=1)))
+    with pytest.raises(InvalidField, match="steps without holes"):
+        check_labels(holed, site_of(year))

@@ -60,19 +60,22 @@ class LoggedCycle:
 class SunReading:
     """Direct normal irradiance that was measured: the mean of the `step_min` minutes from `start_at` on.
 
-    `source` is the instrument or the person that read it, such as ``"pyrheliometer"``.
+    `source` is the instrument or the person that read it, such as ``"pyrheliometer"``; `ghi_w_m2` is the global light
+    beside it, None where that was not measured.
     """
 
     start_at: datetime
     step_min: int
     dni_w_m2: float
     source: str
+    ghi_w_m2: float | None = None
 
     def __post_init__(self) -> None:
-        require(
-            self.start_at.tzinfo is not None, "sun reading", self.source, "start_at", self.start_at, "an aware instant"
-        )
-        require_ranges(self, "sun reading", f"{self.start_at}", {"step_min": (1, 60), "dni_w_m2": (0, 1420)})
+        ident = f"{self.source} {self.start_at}"
+        require(self.start_at.tzinfo is not None, "sun reading", ident, "start_at", self.start_at, "an aware instant")
+        require_ranges(self, "sun reading", ident, {"step_min": (1, 60), "dni_w_m2": (0, 1420)})
+        if self.ghi_w_m2 is not None:
+            require_ranges(self, "sun reading", ident, {"ghi_w_m2": (0, 1900)})
 
     @property
     def end_at(self) -> datetime:

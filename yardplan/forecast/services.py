@@ -16,7 +16,6 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from enum import StrEnum
 from typing import Any, NoReturn
 from urllib.parse import parse_qsl, urlencode, urlsplit, urlunsplit
 
@@ -26,6 +25,7 @@ from numpy.typing import NDArray
 from yardplan.domain.equipment import Site
 from yardplan.domain.errors import ServiceTrouble
 from yardplan.domain.tables import FloatArray, Weather
+from yardplan.domain.weather_in_use import ServiceFormat
 from yardplan.forecast.client import shown
 from yardplan.forecast.sky import Floats
 
@@ -67,13 +67,6 @@ _HOUR_COLUMNS = {
 }
 
 
-class Format(StrEnum):
-    """How a service tells the weather."""
-
-    CLOUD_LAYERS = "cloud-layers"
-    IRRADIANCE = "irradiance"
-
-
 @dataclass(frozen=True)
 class Service:
     """A forecast service: its address without the place, and the credit line that its terms ask for.
@@ -81,7 +74,7 @@ class Service:
     The address may carry a query of its own, such as a key or the name of a model, which is never shown.
     """
 
-    format: Format = Format.CLOUD_LAYERS
+    format: ServiceFormat = ServiceFormat.CLOUD_LAYERS
     address: str = OPEN_ADDRESS
     credit: str = OPEN_CREDIT
 
@@ -93,7 +86,7 @@ class Service:
     def url(self, site: Site) -> str:
         """Return the address that asks for the weather at a site, to four decimals of a degree (some 10 m)."""
         place = {"latitude": f"{site.latitude_deg:.4f}", "longitude": f"{site.longitude_deg:.4f}"}
-        if self.format is Format.CLOUD_LAYERS:
+        if self.format is ServiceFormat.CLOUD_LAYERS:
             asked = {"lat": place["latitude"], "lon": place["longitude"], "altitude": f"{site.altitude_m:.0f}"}
         else:
             units = {"temperature_unit": "celsius", "wind_speed_unit": "ms"}
@@ -151,7 +144,7 @@ def read_forecast(service: Service, body: bytes, site: Site, fetched_at: datetim
         document = json.loads(body, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
         reading.fail(f"answered what is no JSON ({str(error)[:80]})")
-    read = reading.cloud_layers if service.format is Format.CLOUD_LAYERS else reading.irradiance
+    read = reading.cloud_layers if service.format is ServiceFormat.CLOUD_LAYERS else reading.irradiance
     weather, members = read(document)
     if not np.isfinite([weather.cloud_frac, weather.dni_w_m2]).any():
         reading.fail("states neither cloud cover nor direct irradiance in any hour")

@@ -10,12 +10,14 @@ by 6 min in the median and by 20 at most, on 12 to 20 days by 7 and by 45, which
 """
 
 from dataclasses import dataclass
+from datetime import timedelta
 from enum import StrEnum
 from math import gcd
 
 import numpy as np
 
 from yardplan.domain.equipment import Site
+from yardplan.domain.errors import require
 from yardplan.domain.tables import BoolArray, FloatArray, Weather
 from yardplan.forecast.sky import Floats, clear_sky
 
@@ -82,7 +84,15 @@ def check_labels(weather: Weather, site: Site) -> LabelFinding:
 
     Steps longer than an hour are not judged. The labels are also wrong where more than `LARGEST_DARK_FRAC` of the
     light is logged in the dark, on however few days.
+
+    Raises
+    ------
+    InvalidField
+        If the steps do not follow each other; gaps are NaN here.
     """
+    ends_at = weather.starts_at[0] + len(weather.starts_at) * timedelta(minutes=weather.step_min)
+    whole = weather.starts_at[-1] + timedelta(minutes=weather.step_min) == ends_at
+    require(whole, "weather", weather.source, "starts_at", weather.starts_at[-1], "steps without holes")
     dni = weather.dni_w_m2
     if weather.step_min > 60 or not np.any(dni > _BRIGHT_W_M2):
         return _finding(np.nan, np.nan, 0.0, 0)

@@ -3,6 +3,7 @@
 from datetime import datetime
 from pathlib import Path
 
+from yardplan.domain.equipment import Site
 from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import check_orders
 from yardplan.exchange.order_files import read_orders as read_order_file
@@ -12,6 +13,7 @@ from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_yard
 from yardplan.store.write import add_logged_cycles, add_orders, write_setting, write_weather_year, write_yard
 from yardplan.usecases.clock import CLOCK_AT
+from yardplan.usecases.own_weather import judged_labels
 
 
 def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> str:
@@ -59,8 +61,16 @@ def import_orders(database: Database, path: Path, *, by: str, at: datetime) -> s
 
 
 def import_weather(database: Database, path: Path, *, by: str, at: datetime) -> str:
-    """Take a typical-year file as the yard's weather; returns what was taken, in words."""
+    """Take a typical-year file as the yard's weather; returns what was taken, in words.
+
+    Raises
+    ------
+    BadFile
+        If it cannot be read as one, or its time labels do not go with the sun of its place.
+    """
     year = read_typical_year(path)
+    place = Site(year.name, year.latitude_deg, year.longitude_deg, year.altitude_m, "UTC")
+    finding = judged_labels(path, year.weather, place)
     with database.begin() as session:
         write_weather_year(session, **vars(year), by=by, at=at)
-    return f"{path.name}: {len(year.weather.starts_at)} hours of {year.name}"
+    return f"{path.name}: {len(year.weather.starts_at)} hours of {year.name}; {finding.text}"
