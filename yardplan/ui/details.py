@@ -15,7 +15,7 @@ from yardplan.ui.scene import ends_of_heat
 from yardplan.ui.words import Words
 from yardplan.usecases.outlook import Outlook
 
-NAME_PX = 96
+NAME_PX = 78
 """Width of the column of names, the same in all tables."""
 
 
@@ -107,7 +107,7 @@ class Details(QObject):
             rows.append((self.tr("clean down"), span(cycle.charge_slot, clean_end)))
         rows.append((self.tr("charge"), span(clean_end, charged)))
         if cycle.heat_slot > charged:
-            rows.append((self.tr("wait for heat"), words.length(cycle.heat_slot - charged)))
+            rows.append((self.tr("wait"), self.tr("{t} for heat").format(t=words.length(cycle.heat_slot - charged))))
         rows += [
             (self.tr("heat"), span(cycle.heat_slot, cycle.heat_end_slot)),
             (self.tr("cook"), self._cook(cycle)),
@@ -115,7 +115,8 @@ class Details(QObject):
             (self.tr("cool"), span(cycle.heat_end_slot, cycle.cool_end_slot)),
         ]
         if cycle.demold_slot > cycle.cool_end_slot:
-            rows.append((self.tr("wait for crew"), words.length(cycle.demold_slot - cycle.cool_end_slot)))
+            length = words.length(cycle.demold_slot - cycle.cool_end_slot)
+            rows.append((self.tr("wait"), self.tr("{t} for crew").format(t=length)))
         rows.append((self.tr("demold"), span(cycle.demold_slot, cycle.end_slot)))
         return rows
 
@@ -126,10 +127,10 @@ class Details(QObject):
         for confidence, slots in ends_of_heat(cycle, self._outlook):
             share = percent_text(confidence)
             if slots == NEVER:
-                told.append(self.tr("stalls before PIAT at {share}").format(share=share))
+                told.append(self.tr("{share} of skies: stalls").format(share=share))
             else:
                 at = words.time(cycle.heat_slot + slots)
-                told.append(self.tr("PIAT by {at} in {share} of skies").format(at=at, share=share))
+                told.append(self.tr("{share} of skies: PIAT by {at}").format(at=at, share=share))
         return "\n".join(told)
 
     def _heat(self, cycle: Cycle) -> str:
