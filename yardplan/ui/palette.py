@@ -1,6 +1,6 @@
 """The colors of the window and of paper: each theme is one `Palette`; a further one is one more value.
 
-Heat, cool and action are from Paul Tol's high-contrast and medium-contrast schemes ("Colour schemes", technical note
+Heat, cool and action are from Paul Tol's high-contrast and medium-contrast schemes (SRON technical note
 SRON/EPS/TN/09-002), the accent from Okabe and Ito ("Color universal design"). No phase and no state is told by color
 alone.
 """
