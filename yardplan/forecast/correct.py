@@ -104,7 +104,7 @@ def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measur
     forecasts : sequence of Weather
         As they were received, each with its `issued_at`; one or two a day are enough.
     """
-    log = sun_log(site, measured, now, 5, site.linke)
+    log = sun_log(site, measured, now, 5, linke=site.linke)
     first_at = now - timedelta(days=WINDOW_DAYS)
     usable = [it for it in forecasts if it.issued_at is not None and first_at <= it.issued_at < now]
     if log is None or not usable:
@@ -137,7 +137,7 @@ def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measur
 def fit_correction(pairs: Pairs) -> Correction | None:
     """Return the correction that the pairs ask for; None where there are too few days or it does not help.
 
-    It helps when the score of the days that were held out, a few together, falls by more than its standard error.
+    It helps when the score of the days that were held out, a few together, falls by more than half its standard error.
     The score is the continuous ranked probability score in W/m2.
     """
     days = np.unique(pairs.day)
@@ -154,7 +154,7 @@ def fit_correction(pairs: Pairs) -> Correction | None:
         after[out] *= pairs.clear_w_m2[out]
     place = np.searchsorted(days, pairs.day)
     gain = (np.bincount(place, before) - np.bincount(place, after)) / np.bincount(place)
-    if gain.mean() <= gain.std() / np.sqrt(len(days)):
+    if gain.mean() <= gain.std() / np.sqrt(len(days)) / 2:
         return None
     return replace(_fitted(pairs, score), gain_frac=float(1 - after.sum() / before.sum()))
 

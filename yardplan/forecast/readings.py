@@ -12,7 +12,7 @@ from yardplan.forecast.scenarios import EXTRA_CAP, INDEX_CAP
 from yardplan.forecast.sky import ClearSky, Floats, clear_sky
 
 LOG_DAYS = 45
-"""Days of log that are looked at: older haze and clouds are of another season."""
+"""Days of log that scenarios look at: older haze and clouds are of another season."""
 
 STUCK_MIN = 30
 """Minutes for which lit readings that do not change at all mean a stuck instrument."""
@@ -69,8 +69,10 @@ class SunLog:
         return np.clip(index, 0, INDEX_CAP), covered.mean(axis=1)
 
 
-def sun_log(site: Site, measured: Weather, now: datetime, slot_min: int, linke: float | None) -> SunLog | None:
-    """Return the good readings of the last `LOG_DAYS` before `now`; None where there are none.
+def sun_log(
+    site: Site, measured: Weather, now: datetime, slot_min: int, *, linke: float | None, days: int = LOG_DAYS
+) -> SunLog | None:
+    """Return the good readings of the last days before `now`; None where there are none.
 
     Left out are readings later than `now`, below zero or above `EXTRA_CAP` times what falls outside the atmosphere,
     lit ones that do not change for `STUCK_MIN`, and direct light far too low for the global light beside it, as from
@@ -80,7 +82,7 @@ def sun_log(site: Site, measured: Weather, now: datetime, slot_min: int, linke: 
     times: Floats = np.array([at.timestamp() for at in measured.starts_at], dtype=np.float64)
     known = np.isfinite(measured.dni_w_m2)
     late = times + measured.step_min * 60 > now_s + 1
-    recent = times >= (now - timedelta(days=LOG_DAYS)).timestamp()
+    recent = times >= (now - timedelta(days=days)).timestamp()
     stuck = _stuck(measured.dni_w_m2.astype(np.float64), times, measured.step_min)
     usable = known & recent & ~late
     warnings = _told((known & recent & late, "later than now"), (usable & stuck, "of a stuck instrument"))

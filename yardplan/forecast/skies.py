@@ -69,7 +69,7 @@ def forecast_skies(
     """
     require(n_scenarios >= 1, "scenarios", site.name, "n_scenarios", n_scenarios, "at least 1")
     require(now.tzinfo is not None, "scenarios", site.name, "now", now, "an aware instant")
-    log = None if measured is None else sun_log(site, measured, now, grid.slot_min, site.linke)
+    log = None if measured is None else sun_log(site, measured, now, grid.slot_min, linke=site.linke)
     linke = site.linke
     if linke is None and log is not None and (fitted := fit_linke(site, log)):
         linke = fitted.linke
