@@ -12,15 +12,18 @@ import numpy as np
 from tests.forecast.trials import (
     Trial,
     climate_day_crps,
+    made_forecast,
     nowcast,
     paths_of,
     persistence_rmse,
     sums_of,
     trial,
 )
-from yardplan.forecast.clouds import within_hours
-from yardplan.forecast.conditional import conditional_cdf
+from yardplan.forecast.clouds import Donors, within_hours
+from yardplan.forecast.conditional import Likeness, conditional_cdf, index_crps, mixed
+from yardplan.forecast.correct import Pairs, fit_correction
 from yardplan.forecast.sky import Floats
+from yardplan.forecast.weather import TypicalYear
 
 SPLITS = ("even weeks", "odd weeks")
 
@@ -124,14 +127,16 @@ def _in_80(sums: list) -> float:
     return float(np.mean([one.in_band_80 for one in sums]))
 
 
-def nowcast_rows(place: str, seeds: int, splits: tuple[str, ...] = SPLITS, rank: float = 0.75) -> Iterator[Row]:
+def nowcast_rows(
+    place: str, seeds: int, splits: tuple[str, ...] = SPLITS, year: TypicalYear | None = None
+) -> Iterator[Row]:
     """Readings up to each hour pull the hours after it."""
     leads = (1, 2, 3, 6)
     found: dict[int, list[Floats]] = {lead: [] for lead in leads}
     for split in splits:
-        case = held_out(place, split)
+        case = trial(place, split, year) if year else held_out(place, split)
         for seed in range(seeds):
-            for lead, rows in nowcast(case, case.forecast_cdf(rank, 0.15, seed), leads, seed).items():
+            for lead, rows in nowcast(case, case.forecast_cdf(0.75, 0.15, seed), leads, seed).items():
                 found[lead].append(rows)
     for lead, least in zip(leads, (0.30, None, 0.10, 0.0), strict=True):
         rows = np.concatenate(found[lead])
@@ -142,7 +147,9 @@ def nowcast_rows(place: str, seeds: int, splits: tuple[str, ...] = SPLITS, rank:
         yield Row(f"{place}, readings, {lead} h ahead: share in the 80 % band", inside, cases, low=low)
 
 
-def cloud_rows(name: str, came_w_m2: Floats, clear_w_m2: Floats, slot_min: int, **donors: object) -> Iterator[Row]:
+def cloud_rows(
+    name: str, came_w_m2: Floats, clear_w_m2: Floats, slot_min: int = 5, donors: Donors | None = None
+) -> Iterator[Row]:
     """Hours whose means are known are laid out in slots: do these look like those that came?
 
     Parameters
@@ -150,7 +157,9 @@ def cloud_rows(name: str, came_w_m2: Floats, clear_w_m2: Floats, slot_min: int, 
     came_w_m2, clear_w_m2 : ndarray (hour, slot of the hour) [W/m2]
     """
     index = np.minimum(came_w_m2.sum(axis=1) / clear_w_m2.sum(axis=1), 1.15)
-    shape = within_hours(np.repeat(index[None], 60, axis=0), clear_w_m2.astype(np.float32), slot_min, seed=1, **donors)
+    shape = within_hours(
+        np.repeat(index[None], 60, axis=0), clear_w_m2.astype(np.float32), slot_min, seed=1, donors=donors
+    )
     said = shape.astype(float) * clear_w_m2
     cases = f"60 paths x {len(came_w_m2)} hours"
     off = np.abs(said.mean(axis=2) - index * clear_w_m2.mean(axis=1)).max()
@@ -200,3 +209,48 @@ def telegraph(hours: int, seed: int) -> tuple[Floats, Floats]:
     clear = 550 + 350 * np.sin(np.pi * ((np.arange(hours) % 16) + 0.5) / 16)
     slots = smooth.reshape(hours, 12, 5).mean(axis=2)
     return slots * clear[:, None], np.repeat(clear[:, None], 12, axis=1)
+
+
+def correction_rows(
+    place: str, seeds: int, injected: tuple[float, float], year: TypicalYear | None = None
+) -> Iterator[Row]:
+    """Forecasts of direct light that are too sunny, by another amount in the second half; corrected from 30 days."""
+    found, hours = [], 0
+    for split in SPLITS:
+        case = trial(place, split, year) if year else held_out(place, split)
+        for seed in range(seeds):
+            before, after, n_hours = _corrected(case, seed, injected)
+            found.append([before, after])
+            hours += n_hours
+    (bias_raw, crps_raw, rmse_raw), (bias, score, error) = np.mean(found, axis=0)
+    worst = max(after[1] / before[1] for before, after in found)
+    name = f"{place}, index {injected[0]:+g} then {injected[1]:+g}"
+    cases = f"{2 * seeds} runs, {hours} hours"
+    yield Row(f"{name}: bias before, W/m2", bias_raw, cases)
+    yield Row(f"{name}: bias after, W/m2", bias, cases, low=-25, high=25)
+    yield Row(f"{name}: CRPS before, W/m2", crps_raw, cases)
+    yield Row(f"{name}: CRPS after, W/m2", score, cases, high=125)
+    yield Row(f"{name}: CRPS after over before, worst run", worst, cases, high=1.03)
+    yield Row(f"{name}: RMSE after over before", error / rmse_raw, cases)
+
+
+def _corrected(case: Trial, seed: int, injected: tuple[float, float]) -> tuple[list[float], list[float], int]:
+    like = Likeness.of(case.learned, case.judged.sun, southern=case.learned.southern, by_index=True)
+    said = made_forecast(case.all_hours, 0.75, seed, of_index=True)[case.judged_ix]
+    said = np.clip(said + np.where(case.day < np.median(case.day), *injected), 0, 1)
+    told = conditional_cdf(like.table(np.full(len(said), 0.75)), 1 - said)
+    raw = mixed(told, case.climate_cdf, np.full(len(said), 0.15))
+    pairs = Pairs(case.day + 730_000, np.full(len(raw), 36.0), case.clear_w_m2, raw, case.judged.index)
+    days, corrected, judged = np.unique(case.day), raw.copy(), np.zeros(len(raw), dtype=bool)
+    for at in range(30, len(days), 3):
+        window = (case.day >= days[at - 30]) & (case.day < days[at])
+        coming = (case.day >= days[at]) & (case.day <= days[min(at + 2, len(days) - 1)])
+        judged |= coming
+        if fitted := fit_correction(pairs.at(window)):
+            corrected[coming] = fitted.applied(raw[coming], pairs.lead_h[coming])
+    both = []
+    for cdf in (raw, corrected):
+        error = case.error_w_m2(cdf)[judged]
+        score = (index_crps(cdf, case.judged.index) * case.clear_w_m2)[judged].mean()
+        both.append([float(error.mean()), float(score), float(np.sqrt((error**2).mean()))])
+    return both[0], both[1], int(judged.sum())
