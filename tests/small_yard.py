@@ -94,20 +94,19 @@ def hand_made_cook(yard: Yard, grid: SlotGrid, cook_min: float = 45, cool_min: f
 
 
 def hand_made_power(yard: Yard, grid: SlotGrid, evening_kwh: float = 6.0) -> PowerTable:
-    """Five kW for benches at any time, and `evening_kwh` for each unit from 20:00 to 06:00."""
+    """Five kW for benches at any time, and `evening_kwh` for each unit from 20:00 to 06:00; no less by day."""
     n_units = len(yard.units)
-    hours = [grid.local(s).hour for s in range(grid.n_slots)]
-    ix, evening, dark_before = np.full(grid.n_slots, -1, np.int32), -1, False
-    for slot, hour in enumerate(hours):
-        dark = hour >= 20 or hour < 6
-        if dark:
-            evening += not dark_before
-            ix[slot] = evening
-        dark_before = dark
+    ix, spans = np.full(grid.n_slots, -1, np.int32), list[tuple[int, int]]()
+    for slot in range(grid.n_slots):
+        if 6 <= grid.local(slot).hour < 20:
+            continue
+        first = spans.pop()[0] if spans and spans[-1][1] == slot else slot
+        spans.append((first, slot + 1))
+        ix[slot] = len(spans) - 1
     finish = np.full((n_units, grid.n_slots), 5.0, np.float32)
-    energy = np.full((n_units, evening + 1), evening_kwh, np.float32)
+    energy = np.full((n_units, len(spans)), evening_kwh, np.float32)
     charge = np.full((n_units, grid.n_slots), 15.0, np.float32)
-    return PowerTable(grid, tuple(unit.id for unit in yard.units), finish, energy, ix, charge)
+    return PowerTable(grid, tuple(unit.id for unit in yard.units), finish, tuple(spans), energy, ix, charge)
 
 
 def small_problem(
@@ -120,6 +119,11 @@ def small_problem(
         power=hand_made_power(yard, grid), now=grid.start_at.astimezone(UTC), confidence=0.8, kept=Plan(grid),
         weights=weights or GoalWeights(),
     )  # fmt: skip
+
+
+def with_units(yard: Yard, **changes: object) -> Yard:
+    """The same yard with fields of all its units replaced."""
+    return replace(yard, units=tuple(replace(unit, **changes) for unit in yard.units))
 
 
 def with_yard(problem: Problem, **changes: object) -> Problem:

@@ -151,16 +151,17 @@ def _cook(rng: np.random.Generator, yard: Yard, grid: SlotGrid) -> CookTable:
 
 
 def _power(yard: Yard, grid: SlotGrid) -> PowerTable:
-    hours = [grid.local(slot).hour for slot in range(grid.n_slots)]
-    evening, ix = np.full(grid.n_slots, -1, np.int32), -1
-    for slot, hour in enumerate(hours):
-        if dark := hour >= 20 or hour < 6:
-            ix += slot == 0 or evening[slot - 1] < 0
-        evening[slot] = ix if dark else -1
+    evening, spans = np.full(grid.n_slots, -1, np.int32), list[tuple[int, int]]()
+    for slot in range(grid.n_slots):
+        if 6 <= grid.local(slot).hour < 20:
+            continue
+        first = spans.pop()[0] if spans and spans[-1][1] == slot else slot
+        spans.append((first, slot + 1))
+        evening[slot] = len(spans) - 1
     n_units = len(yard.units)
     return PowerTable(
-        grid, tuple(unit.id for unit in yard.units), np.full((n_units, grid.n_slots), 4.0, np.float32),
-        np.full((n_units, ix + 1), 3.0, np.float32), evening, np.full((n_units, grid.n_slots), 14.0, np.float32),
+        grid, tuple(unit.id for unit in yard.units), np.full((n_units, grid.n_slots), 4.0, np.float32), tuple(spans),
+        np.full((n_units, len(spans)), 3.0, np.float32), evening, np.full((n_units, grid.n_slots), 14.0, np.float32),
     )  # fmt: skip
 
 

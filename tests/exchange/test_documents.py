@@ -111,6 +111,7 @@ def test_a_plan_over_a_change_of_the_clocks_is_read_back_equal(on):
     power = replace(
         base.power, grid=grid, evening_ix=np.full(grid.n_slots, -1),
         finish_kw=np.zeros((1, grid.n_slots)), charge_kwh=np.zeros((1, grid.n_slots)),
+        spans=(), span_kwh=np.zeros((1, 0)),
     )  # fmt: skip
     problem = replace(base, grid=grid, cook=cook, power=power, kept=Plan(grid), now=grid.start_at)
     cycles = tuple(replace(_plan().cycles[-1], id=f"C{slot}", charge_slot=slot) for slot in range(280, 330))

@@ -1,185 +1,187 @@
+"""What sun and battery leave for the benches: true for any use, tight, and never less for a better unit."""
+
 from dataclasses import replace
-from datetime import date
-from math import cos, exp, radians, sin, sqrt
+from datetime import date, timedelta
+from itertools import pairwise
+from math import sqrt
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.forecast.made_years import made_year, typical
-from tests.small_yard import MONDAY, TZ, small_yard
-from yardplan import paths
-from yardplan.domain.equipment import Site
+from tests.small_yard import MONDAY, TZ, small_yard, with_units
 from yardplan.domain.errors import InvalidField
 from yardplan.domain.slots import SlotGrid
-from yardplan.domain.tables import HeatTable
-from yardplan.forecast import electricity
-from yardplan.forecast.electricity import _Battery, power_table, pv_dc_frac, unit_pv_kw
+from yardplan.forecast.electricity import base_load_kw, power_table
 from yardplan.forecast.heat import heat_table
+from yardplan.forecast.pv import unit_pv_kw
 from yardplan.forecast.sky import Sun, slot_middles, sun_position
-from yardplan.forecast.weather import read_typical_year
 
 WEEK = SlotGrid.of_days(MONDAY, 4, TZ)
 
 
-@pytest.fixture(scope="module")
-def mixed():
-    """A year of clear and dull days in turn."""
-    return typical(made_year(lambda day, solar_h: np.array([0.9, 0.7, 0.75, 0.8, 0.9, 0.65])[day % 6]))
+SKIES = {
+    "mixed": np.array([0.9, 0.7, 0.75, 0.8, 0.9, 0.65]),
+    "dull": np.array([0.9, 0.6, 0.45, 0.7, 0.8, 0.55]),
+    "clear": np.array([0.95]),
+}
 
 
 @pytest.fixture(scope="module")
-def heat(mixed):
-    return heat_table(small_yard(2), mixed, WEEK)
+def heats():
+    """The week under skies that differ from day to day and from scenario to scenario."""
+    years = {name: typical(made_year(lambda day, solar_h, row=row: row[day % row.size])) for name, row in SKIES.items()}
+    return {name: heat_table(small_yard(2), year, WEEK, n_scenarios=21) for name, year in years.items()}
 
 
-def with_units(yard, **changes):
-    return replace(yard, units=tuple(replace(unit, **changes) for unit in yard.units))
+@pytest.fixture(scope="module")
+def heat(heats):
+    return heats["mixed"]
 
 
-def flat_heat(dni_w_m2, ghi_w_m2, temp_c=20.0, wind_m_s=5.0, n_slots=1):
-    grid = SlotGrid(WEEK.start_at, n_slots, TZ)
-    rows = [np.full((1, n_slots), value, np.float32) for value in (temp_c, wind_m_s, dni_w_m2, ghi_w_m2)]
-    field = np.zeros((1, 1, n_slots), np.float32)
-    return HeatTable(grid, ("U1",), field, *rows, np.full(n_slots, 50.0), "made", None, 0)
+def played(yard, heat, unit_ix=0):
+    """PV (scenario, slot) and base load (slot,) of a unit [kW], and where the sun is up.
 
-
-def test_pv_steps_by_hand():
-    """Tilt 30, facing south, sun at zenith 40 and azimuth 150: incidence 19.653; diffuse 120 gives 111.96 W/m2."""
-    dni, dhi = 800.0, 120.0
-    sun = Sun(np.array([50.0]), np.array([150.0]), np.array([0.0]))
-    ghi = dni * sin(radians(50)) + dhi
-    plane = dni * cos(radians(19.653)) + 111.96 + ghi * 0.25 * (1 - cos(radians(30))) / 2
-    # Source: King et al. 2004, SAND2004-3535: open rack, glass on polymer
-    cell_c = 20 + plane * exp(-3.56 - 0.075 * 5) + 3 * plane / 1000
-    # Source: Dobos 2014, NREL/TP-6A20-62641: system loss 14.0757 %, linear with the cell's temperature
-    expected = plane / 1000 * (1 - 0.0035 * (cell_c - 25)) * (1 - 0.140757)
-    found = pv_dc_frac(Site("Tilted", 30.0, -106.0, 0.0, TZ), flat_heat(dni, ghi), sun)
-    assert found[0, 0] == pytest.approx(expected, rel=1e-4)
-
-
-def test_inverter_curve_and_clip(monkeypatch):
-    """Source: Dobos 2014 (constants 0.96 and 0.9637); 4166.67 W nominal: 2000, 400, 4500 give 1924.05, 367.70, 4000."""
-    dc = np.array([[0.2, 0.04, 0.45]], np.float32)
-    monkeypatch.setattr(electricity, "pv_dc_frac", lambda site, heat, sun: dc)
-    yard = with_units(small_yard(), pv_kw=10.0, inverter_kw=4.0)
-    sun = Sun(np.full(3, 50.0), np.full(3, 180.0), np.zeros(3))
-    kw = unit_pv_kw(yard, flat_heat(0, 0, n_slots=3), sun)
-    assert kw[:, 0, 0] == pytest.approx([1.92405, 0.36770, 4.0], abs=1e-5)
-    assert not unit_pv_kw(with_units(yard, pv_kw=0.0), flat_heat(0, 0, n_slots=3), sun).any()
-    assert not unit_pv_kw(with_units(yard, inverter_kw=0.0), flat_heat(0, 0, n_slots=3), sun).any()
-
-
-def test_a_year_of_pv_in_the_desert():
-    """From memory: fixed PV tilted by the latitude gives 1600 to 1900 kWh a kW in Tucson by PVWatts."""
-    yard = replace(small_yard(), site=Site("There", 32.17, -110.88, 809.0, "America/Phoenix"))
-    year = read_typical_year(paths.demo_folder() / "typical_year.epw")
-    grid = SlotGrid.of_days(date(2027, 1, 1), 365, yard.site.tz, slot_min=15)
-    heat = heat_table(yard, year, grid, n_scenarios=1)
-    sun = sun_position(slot_middles(grid), 32.17, -110.88, 809.0)
-    kwh = unit_pv_kw(with_units(yard, pv_kw=1.0, inverter_kw=1.0), heat, sun).sum(dtype=float) / 4
-    assert 1600 < kwh < 1900
-
-
-def test_pv_faces_the_equator(mixed):
-    """A clear winter day gives as much in the south as in the north, but for the sun's distance."""
-    yard = small_yard()
-    north = replace(yard, site=replace(yard.site, linke=3.0))
-    south = replace(yard, site=replace(north.site, latitude_deg=-35.0, longitude_deg=139.0, tz="Australia/Adelaide"))
-    kwh = []
-    for where, on in ((north, date(2027, 12, 21)), (south, date(2027, 6, 21))):
-        grid = SlotGrid.of_days(on, 1, where.site.tz)
-        sky = heat_table(where, typical(made_year(0.9)), grid, n_scenarios=1)
-        sun = sun_position(slot_middles(grid), where.site.latitude_deg, where.site.longitude_deg, 1600.0)
-        kwh.append(unit_pv_kw(where, sky, sun).sum(dtype=float) / 12)
-    assert kwh[1] == pytest.approx(kwh[0] * (1 - 0.065), rel=0.03)
-
-
-def test_battery_losses_each_way():
-    # arithmetic: a load of 3.0 kWh through 0.93 of battery and 0.96 of inverter draws 3.3602 kWh
-    yard = with_units(small_yard(), round_trip_frac=(0.93 * 0.96) ** 2)
-    battery = _Battery.of(yard)
-    charge = np.array([[15.0]])
-    assert battery.after(charge, np.array([[-3.0]]), 1.0) == pytest.approx(15 - 3.3602, abs=1e-4)
-    assert battery.after(charge, np.array([[3.0]]), 1.0) == pytest.approx(15 + 3 * 0.8928)
-    back = battery.after(battery.after(charge, np.array([[2.0]]), 1.0), np.array([[-2.0 * 0.8928**2]]), 1.0)
-    assert back == pytest.approx(15.0)
-    assert battery.after(charge, np.array([[50.0]]), 1.0) == pytest.approx(15 + 5 * 0.8928)  # inverter of 5 kW
-    assert battery.after(charge, np.array([[4.0]]), 24.0) == pytest.approx(20.0)
-    assert battery.after(charge, np.array([[-4.0]]), 24.0) == pytest.approx(0.0)
-    assert battery.above_reserve(charge) == pytest.approx((15 - 6) * 0.8928)
-
-
-def charge_at_sunrise(yard, heat, power, unit_ix, scenario, tried_evening, more_kwh=0.0):
-    """Play a unit's battery slot by slot, evenings drawing evenly; earlier ones stop at the reserve, the tried one not.
-
-    Returns the charge at the end of the tried evening, in which `more_kwh` is drawn beyond the promise.
+    They go on without any sun until an hour after the sunrise that follows the grid.
     """
-    unit, grid = yard.units[unit_ix], heat.grid
-    sun = sun_position(slot_middles(grid), yard.site.latitude_deg, yard.site.longitude_deg, yard.site.altitude_m)
-    pv_kw = unit_pv_kw(yard, heat, sun)[:, scenario, unit_ix]
-    one_way, hours = sqrt(unit.round_trip_frac), grid.slot_min / 60
-    lengths_h = np.bincount(power.evening_ix[power.evening_ix >= 0]) * hours
-    charge, now, bench_kw = unit.reserve_kwh + lengths_h[0] * unit.base_night_kw / one_way, -1, 0.0
-    for slot in range(grid.n_slots):
-        evening = int(power.evening_ix[slot])
-        if now == tried_evening and evening != now:
-            return charge
-        if evening >= 0 and evening != now:
-            drawn_kwh = float(power.evening_kwh[unit_ix, evening])
-            if evening == tried_evening:
-                drawn_kwh += more_kwh
-            else:
-                left_kwh = (charge - unit.reserve_kwh) * one_way - lengths_h[evening] * unit.base_night_kw
-                drawn_kwh = min(drawn_kwh, max(left_kwh, 0.0))
-            bench_kw = drawn_kwh / lengths_h[evening]
-        now = evening
-        load_kw = unit.base_night_kw + bench_kw if evening >= 0 else unit.base_day_kw + electricity.DAY_BENCH_KW
-        net_kw = pv_kw[slot] - load_kw
-        charge += net_kw * hours * one_way if net_kw > 0 else net_kw * hours / one_way
-        charge = min(max(charge, 0.0), unit.battery_kwh)
-    raise AssertionError("the tried evening must end within the grid")
+    site, grid = yard.site, heat.grid
+    longer = SlotGrid(grid.start_at, grid.n_slots + 288, grid.tz)
+    sun = sun_position(slot_middles(longer), site.latitude_deg, site.longitude_deg, site.altitude_m)
+    up = sun.elevation_deg > 0
+    up = up[: grid.n_slots + int(np.argmax(up[grid.n_slots :])) + 12]
+    within = Sun(*(row[: grid.n_slots] for row in (sun.elevation_deg, sun.azimuth_deg, sun.equation_of_time_min)))
+    pv_kw = np.zeros((len(heat.temp_c), up.size))
+    pv_kw[:, : grid.n_slots] = unit_pv_kw(yard, heat, within)[:, :, unit_ix].T
+    return pv_kw, base_load_kw(yard, grid, up)[unit_ix], up
 
 
-@pytest.mark.parametrize("confidence", [0.5, 0.8, 0.95])
-def test_evening_energy_leaves_the_reserve_as_often_as_promised(heat, confidence):
-    yard = small_yard(2)
+def energy_days(power):
+    """First slot and the one after the last of each day of energy: the spans that no other one holds."""
+    return [
+        span
+        for span in power.spans
+        if not any(other != span and other[0] <= span[0] and span[1] <= other[1] for other in power.spans)
+    ]
+
+
+def use_of_benches(power, unit_ix, order):
+    """Draw as much as all spans allow, slot by slot in the given order: (slot,) [kWh]."""
+    drawn = np.zeros(power.grid.n_slots)
+    left = power.span_kwh[unit_ix].astype(float)
+    holding = [[ix for ix, (a, b) in enumerate(power.spans) if a <= slot < b] for slot in range(power.grid.n_slots)]
+    for slot in order:
+        drawn[slot] = min([power.finish_kw[unit_ix, slot] / 12, *left[holding[slot]]]) if holding[slot] else 0.0
+        left[holding[slot]] -= drawn[slot]
+    return drawn
+
+
+def gains(unit, net_kw):
+    """Change of a charge in each slot, if it is neither full nor empty."""
+    net_kwh, one_way = np.clip(net_kw, -unit.inverter_kw, unit.inverter_kw) / 12, sqrt(unit.round_trip_frac)
+    return np.where(net_kwh > 0, net_kwh * one_way, net_kwh / one_way)
+
+
+def days_held(unit, pv_kw, base_kw, up, asked_kwh, days, charge):
+    """Play one scenario slot by slot; tell for each day whether all that was asked came and the reserve stayed.
+
+    In a day that holds less, benches rest where going on would, with all at rest from then on, let the charge fall
+    below the reserve before the next forenoon, or take of what the battery has gained since dawn.
+    """
+    rest_kwh, held = gains(unit, pv_kw - base_kw), []
+    for first, after in days:
+        sunset = max((slot for slot in range(first + 1, after) if up[slot - 1] and not up[slot]), default=first)
+        since_dawn = np.cumsum(rest_kwh[sunset + 1 : after][::-1]).max(initial=0.0)
+        least = [min(unit.reserve_kwh + since_dawn, unit.battery_kwh)]
+        for slot in range(after - 1, first, -1):
+            least.append(max(unit.reserve_kwh, least[-1] - rest_kwh[slot]))
+        least.reverse()  # charge at the end of each slot from which the rest of the day needs no help
+        ok = True
+        for slot in range(first, after):
+            drawing = gains(unit, pv_kw[slot] - base_kw[slot] - asked_kwh[slot] * 12)
+            if asked_kwh[slot] and charge + drawing < least[slot - first] - 1e-3:
+                ok, drawing = False, rest_kwh[slot]
+            charge = min(max(charge + drawing, 0.0), unit.battery_kwh)
+            ok &= charge >= unit.reserve_kwh - 1e-3 or not asked_kwh[first : slot + 1].any()
+        held.append(ok)
+    return held
+
+
+def share_held(yard, heat, power, asked_kwh, unit_ix=0):
+    """Share of scenarios in which each day held."""
+    unit, days = yard.units[unit_ix], energy_days(power)
+    pv_kw, base_kw, up = played(yard, heat, unit_ix)
+    days[-1] = days[-1][0], up.size
+    asked = np.concatenate([asked_kwh, np.zeros(up.size - asked_kwh.size)])
+    held = []
+    for pv in pv_kw:
+        night = np.cumsum(gains(unit, pv - base_kw)[: days[0][1]])
+        held.append(days_held(unit, pv, base_kw, up, asked, days, unit.reserve_kwh - min(night.min(), 0)))
+    return np.mean(held, axis=0)
+
+
+ORDERS = {
+    "early": lambda n: np.arange(n),
+    "late": lambda n: np.arange(n)[::-1],
+    "scattered": lambda n: np.random.default_rng(5).permutation(n),
+    "evenings first": lambda n: np.argsort((np.arange(n) + 72) % 288 >= 144, kind="stable"),
+    "afternoons first": lambda n: np.argsort(np.abs(np.arange(n) % 288 - 200), kind="stable"),
+}
+
+
+@pytest.mark.parametrize("confidence", [0.5, 0.8, 0.9, 0.95])
+@pytest.mark.parametrize("order", ORDERS)
+@pytest.mark.parametrize("sky", SKIES)
+def test_any_use_keeps_the_reserve_as_often_as_promised(heats, sky, confidence, order):
+    yard, heat = small_yard(2), heats[sky]
     power = power_table(yard, heat, confidence=confidence)
-    assert power.evening_kwh.shape == (2, 5)
-    assert (power.evening_kwh[0, 1:] > 0).all()
-    for evening in range(1, 4):  # the first is what is left of a night, the fifth runs on past the grid
-        kept, kept_with_more = (
-            sum(
-                charge_at_sunrise(yard, heat, power, 0, scenario, evening, more_kwh) >= 6.0 - 1e-3
-                for scenario in range(21)
-            )
-            for more_kwh in (0.0, 0.3)
-        )
-        assert kept >= confidence * 21
-        assert kept_with_more < confidence * 21
-    assert power.evening_kwh[0, 0] == 0
+    asked_kwh = use_of_benches(power, 0, ORDERS[order](WEEK.n_slots))
+    assert asked_kwh.sum() > (20 if sky == "clear" else 3)
+    assert (share_held(yard, heat, power, asked_kwh) >= confidence - 1e-9).all()
 
 
-def test_the_last_evening_runs_on_to_sunrise(mixed):
-    yard = small_yard()
-    short = power_table(yard, heat_table(yard, typical(made_year(0.9)), WEEK), confidence=0.8)
-    longer = SlotGrid.of_days(MONDAY, 5, TZ)
-    full = power_table(yard, heat_table(yard, typical(made_year(0.9)), longer), confidence=0.8)
-    assert short.evening_kwh[0, -1] == pytest.approx(full.evening_kwh[0, 4], rel=1e-3)
-    assert short.evening_kwh[0, -1] > 0
+def test_no_more_could_be_promised(heats):
+    """Half a kWh more in every span, drawn as late as they allow, breaks each day's promise."""
+    yard, heat = small_yard(2), heats["mixed"]
+    power = power_table(yard, heat, confidence=0.8)
+    more = replace(power, span_kwh=power.span_kwh + np.float32(0.5))
+    asked_kwh = use_of_benches(more, 0, ORDERS["late"](WEEK.n_slots))
+    assert (share_held(yard, heat, power, asked_kwh)[1:] < 0.8).all()
 
 
-def test_a_clear_day_fills_the_evening_and_rain_does_not():
+def test_sun_that_would_be_spilled_can_be_used_by_day(heats):
+    """A clear day gives benches more than the battery can hold for them."""
+    unit = small_yard().units[0]
+    power = power_table(small_yard(2), heats["clear"], confidence=0.8)
+    usable_kwh = (unit.battery_kwh - unit.reserve_kwh) * sqrt(unit.round_trip_frac)
+    by_day = [power.span_kwh[0, power.spans.index(day)] for day in energy_days(power)][2:]
+    assert min(by_day) > usable_kwh
+    assert min(by_day) > power.evening_kwh[0, 2:].max() + 5
+
+
+def test_a_clear_day_fills_the_evening_and_rain_does_not(heats):
     """Common practice, no source: 6 kW of PV and a battery carry an evening shift of finishing after a clear day."""
-    yard = small_yard()
-    clear = power_table(yard, heat_table(yard, typical(made_year(0.95)), WEEK), confidence=0.8)
+    unit = small_yard().units[0]
+    clear = power_table(small_yard(2), heats["clear"], confidence=0.8)
     night_h = (clear.evening_ix == 2).sum() / 12
-    # a full battery less the reserve and the night's base load; the last two hours of day draw on it already
-    most = (20 - 6) * sqrt(0.92) - night_h * 0.4
-    assert clear.evening_kwh[0, 1:].min() > most - 2 * (0.8 + electricity.DAY_BENCH_KW)
-    assert clear.evening_kwh[0].max() < most + 1e-3
+    # a full battery less the reserve and the night's base load; an hour or two around the night draw on it as well
+    most = (unit.battery_kwh - unit.reserve_kwh) * sqrt(unit.round_trip_frac) - night_h * unit.base_night_kw
+    assert most - 3.5 * unit.base_day_kw < clear.evening_kwh[0, 1:].min()
+    assert clear.evening_kwh[0].max() < most
+    yard = small_yard()
     rain = power_table(yard, heat_table(yard, typical(made_year(0.0)), WEEK), confidence=0.8)
-    assert rain.evening_kwh[0].max() < 0.5
+    assert rain.evening_kwh.max() < 0.5
     assert (rain.charge_kwh[0, -288:] < clear.charge_kwh[0, -288:]).all()
+
+
+def test_the_last_evening_runs_on_to_the_morning():
+    yard, year = small_yard(), typical(made_year(0.9))
+    short = power_table(yard, heat_table(yard, year, WEEK), confidence=0.8)
+    full = power_table(yard, heat_table(yard, year, SlotGrid.of_days(MONDAY, 5, TZ)), confidence=0.8)
+    assert short.evening_kwh[0, -1] == pytest.approx(full.evening_kwh[0, 4], abs=0.5)
+    assert short.evening_kwh[0, -1] > 0
+    assert short.spans[-1][1] == WEEK.n_slots
 
 
 def test_evenings_reach_from_sunset_to_sunrise(heat):
@@ -189,33 +191,103 @@ def test_evenings_reach_from_sunset_to_sunrise(heat):
     assert (power.evening_ix[~up] >= 0).all()
     at_midnights = [int(power.evening_ix[first]) for _, first, _ in WEEK.days]
     assert at_midnights == [0, 1, 2, 3]
-    assert power.evening_ix.max() == 4
+    assert power.evening_kwh.shape == (2, 5)
 
 
-def test_power_for_benches(heat):
+def test_a_day_of_energy_ends_in_the_forenoon(heat):
+    power = power_table(small_yard(2), heat, confidence=0.8)
+    starts = [WEEK.local(first) for first, _ in energy_days(power)][1:]
+    assert all(9 <= start.hour < 10 for start in starts)
+    covered = np.zeros(WEEK.n_slots, int)
+    for first, after in energy_days(power):
+        covered[first:after] += 1
+    assert (covered == 1).all()
+
+
+def test_power_is_what_the_inverter_has_left(heat):
     yard = small_yard(2)
     power = power_table(yard, heat, confidence=0.8)
     night = power.evening_ix >= 0
     assert power.finish_kw[:, night] == pytest.approx(5.0 - 0.4)
-    assert power.finish_kw.min() >= 0
-    assert power.finish_kw[:, ~night].max() == pytest.approx(5.0 - 0.8)
+    assert power.finish_kw[:, ~night] == pytest.approx(5.0 - 0.8)
     weak = power_table(with_units(yard, inverter_kw=0.5), heat, confidence=0.8)
     assert weak.finish_kw[:, ~night].max() == 0
-    assert power.charge_kwh.min() >= 0
-    assert power.charge_kwh.max() <= 20
 
 
-def test_more_confidence_never_gives_more(heat):
-    bold, careful = (power_table(small_yard(2), heat, confidence=confidence) for confidence in (0.5, 0.95))
-    assert (careful.evening_kwh[:, 1] <= bold.evening_kwh[:, 1] + 1e-6).all()
-    day = careful.evening_ix < 0
-    assert careful.finish_kw[:, day].sum() <= bold.finish_kw[:, day].sum()
+def test_a_measured_charge_is_what_the_plan_begins_with(heat):
+    yard = small_yard(2)
+    at = WEEK.at(20 * 12)  # Monday, 20:00
+    full, low, unknown = (
+        power_table(yard, heat, confidence=0.8, charge_kwh=charge, charge_at=at)
+        for charge in ({"U1": 20.0}, {"U1": 6.5}, None)
+    )
+    until = full.spans[0][1]
+    assert full.spans[0][0] == low.spans[0][0] == 240
+    assert WEEK.local(until).hour == 9
+    # from sunset 13.3 kWh through the battery, less the night and the first hours of the morning
+    assert 13.43 - 10 * 0.4 - 2 * 0.8 - 1 < full.evening_kwh[0, 1] < 13.43 - 10 * 0.4 - 0.8 * 0.2
+    assert low.evening_kwh[0, 1] == 0
+    assert unknown.evening_kwh[0, 1] == 0
+    assert full.evening_kwh[1, 1] == unknown.evening_kwh[1, 1]
+    assert full.charge_kwh[0, 240] == pytest.approx(20.0)
+    # a full battery and an empty one are alike after a day or two of sun
+    assert full.evening_kwh[0, -1] == pytest.approx(low.evening_kwh[0, -1])
+    assert full.span_kwh[0].sum() > low.span_kwh[0].sum()
 
 
-def test_units_with_benches_set_day_work_aside(heat):
-    power = power_table(small_yard(2), heat, confidence=0.8)  # both benches hang on U1
-    assert (power.evening_kwh[0] <= power.evening_kwh[1] + 1e-6).all()
-    assert power.evening_kwh[0].sum() < power.evening_kwh[1].sum()
+@pytest.mark.parametrize(
+    ("charge", "at", "told"),
+    [
+        ({"U9": 3.0}, None, "U9"),
+        ({"U1": 20.1}, None, "from 0 to 20"),
+        ({"U1": -0.1}, None, "from 0 to 20"),
+        ({"U1": float("nan")}, None, "from 0 to 20"),
+        ({"U1": 5.0}, WEEK.start_at - timedelta(minutes=1), "within the plan's days"),
+        ({"U1": 5.0}, WEEK.end_at, "within the plan's days"),
+    ],
+)
+def test_odd_charges_are_refused(heat, charge, at, told):
+    with pytest.raises(InvalidField, match=told):
+        power_table(small_yard(2), heat, confidence=0.8, charge_kwh=charge, charge_at=at)
+
+
+def sunnier(heat, dni_w_m2, share):
+    """The heat table with some more light in some slots of some scenarios."""
+    n_scenarios, n_slots = heat.dni_w_m2.shape
+    more = np.random.default_rng(7).random((n_scenarios, n_slots // 12, 1)) < share
+    more_dni = np.repeat(more, 12, axis=2).reshape(n_scenarios, n_slots) * dni_w_m2 * (heat.elevation_deg > 3)
+    more_ghi = more_dni * np.sin(np.radians(np.maximum(heat.elevation_deg, 0)))
+    return replace(heat, dni_w_m2=heat.dni_w_m2 + more_dni, ghi_w_m2=heat.ghi_w_m2 + more_ghi)
+
+
+@settings(max_examples=25, deadline=None)
+@given(dni_w_m2=st.floats(1, 400), share=st.floats(0.02, 1), confidence=st.sampled_from([0.5, 0.8, 0.95]))
+def test_more_sun_never_gives_less_evening_energy(heats, dni_w_m2, share, confidence):
+    for heat in heats.values():
+        less, more = (
+            power_table(small_yard(2), each, confidence=confidence).evening_kwh
+            for each in (heat, sunnier(heat, dni_w_m2, share))
+        )
+        assert (more >= less - 2e-3).all()
+
+
+@settings(max_examples=25, deadline=None)
+@given(reserve_kwh=st.floats(0, 20), more_kwh=st.floats(0.1, 10), confidence=st.sampled_from([0.5, 0.8, 0.95]))
+def test_a_larger_reserve_never_gives_more(heats, reserve_kwh, more_kwh, confidence):
+    yard = small_yard(2)
+    for heat in heats.values():
+        small, large = (
+            power_table(with_units(yard, reserve_kwh=min(kwh, 20.0)), heat, confidence=confidence).evening_kwh
+            for kwh in (reserve_kwh, reserve_kwh + more_kwh)
+        )
+        assert (large <= small + 2e-3).all()
+
+
+def test_more_confidence_never_gives_more(heats):
+    for heat in heats.values():
+        tables = [power_table(small_yard(2), heat, confidence=share) for share in (0.5, 0.8, 0.9, 0.95)]
+        for bold, careful in pairwise(tables):
+            assert (careful.evening_kwh <= bold.evening_kwh + 1e-6).all()
 
 
 @pytest.mark.parametrize(
@@ -230,6 +302,7 @@ def test_polar_night_and_midnight_sun(on, evenings):
     assert power.evening_kwh.shape == (1, evenings)
     assert not power.evening_kwh.any()
     assert set(power.evening_ix.tolist()) == ({0} if evenings else {-1})
+    assert power.spans[-1][1] == grid.n_slots
 
 
 @pytest.mark.parametrize("confidence", [0.0, 1.0, -1, 80])

@@ -33,8 +33,8 @@ BROKEN: dict[Rule, Plan] = {
     Rule.ROUTING: changed(PLAN, "F3", kwh=0.5),
     Rule.REST: changed(PLAN, "F3", bench_id="W1", start_slot="Mon 14:10", end_slot="Mon 14:30"),
     Rule.BENCH: changed(PLAN, "F3", bench_id="W1"),
-    Rule.EVENING_ENERGY: changed(PLAN, "F1", start_slot="Mon 19:55", end_slot="Mon 20:15"),
-    Rule.EVENING_POWER: changed(PLAN, "F3", bench_id="W1", start_slot="Mon 17:00", end_slot="Mon 17:20"),
+    Rule.BENCH_ENERGY: changed(PLAN, "F1", start_slot="Mon 19:55", end_slot="Mon 20:15"),
+    Rule.BENCH_POWER: changed(PLAN, "F3", bench_id="W1", start_slot="Mon 17:00", end_slot="Mon 17:20"),
     Rule.STOCK: changed(PLAN, "C2", charge_slot="Mon 09:10"),
     Rule.DOWNTIME: changed(PLAN, "F3", start_slot="Mon 15:40", end_slot="Mon 16:00"),
     Rule.KEPT: changed(PLAN, "F4", operator_id="P4"),
@@ -72,9 +72,9 @@ SENTENCES: dict[Rule, str] = {
     "at Mon May 17 12:15, with 120 min of rest it may start at Mon May 17 14:15",
     Rule.BENCH: "bench W1 has several jobs at once: F1 (cut) Mon May 17 19:50 to 20:10, "
     "F3 (cut) Mon May 17 20:00 to 20:20",
-    Rule.EVENING_ENERGY: "benches fed by unit U1 would draw 0.58 kWh in the evening from Mon May 17 20:00, "
-    "its battery leaves 0.50 kWh",
-    Rule.EVENING_POWER: "benches fed by unit U1 would draw 1.00 kW at Mon May 17 17:00, it can give 0.50 kW",
+    Rule.BENCH_ENERGY: "benches fed by unit U1 would draw 0.58 kWh from Mon May 17 20:00 to Tue May 18 06:00, "
+    "sun and battery leave 0.50 kWh",
+    Rule.BENCH_POWER: "benches fed by unit U1 would draw 1.00 kW at Mon May 17 17:00, it can give 0.50 kW",
     Rule.STOCK: "PE sand runs out at Mon May 17 09:10 with cycle C2 in 1B: 28 kg are needed by then, 20 kg are there",
     Rule.DOWNTIME: "finishing job F3 at W2 (cut), Mon May 17 15:40 to 16:00, "
     "while bench W2 is down Mon May 17 12:00 to 19:00 (new blade)",

@@ -84,15 +84,39 @@ def test_a_bench_must_be_of_the_steps_kind() -> None:
 def test_only_slots_after_sunset_draw_on_the_evening() -> None:
     """F1 has 2 and F3 has 4 slots of 1 kW after 20:00: 0.5 kWh."""
     problem = hand_problem()
-    less = replace(problem.power, evening_kwh=problem.power.evening_kwh - np.float32(0.01))
+    less = replace(problem.power, span_kwh=problem.power.span_kwh - np.float32(0.01))
     violations = check(replace(problem, power=less), PLAN)
-    assert [violation.rule for violation in violations] == [Rule.EVENING_ENERGY]
+    assert [violation.rule for violation in violations] == [Rule.BENCH_ENERGY]
     assert {"F1", "F3"} <= set(violations[0].jobs)
     assert "0.50 kWh" in violations[0].text
-    first = replace(less, evening_ix=np.maximum(less.evening_ix - 1, -1), evening_kwh=less.evening_kwh[:, 1:])
-    assert rules(replace(problem, power=first), PLAN) == {Rule.EVENING_ENERGY}
-    day = replace(problem.power, evening_kwh=problem.power.evening_kwh * 0)
+    first = replace(less, spans=less.spans[1:], span_kwh=less.span_kwh[:, 1:])
+    assert rules(replace(problem, power=first), PLAN) == {Rule.BENCH_ENERGY}
+    day = replace(problem.power, span_kwh=problem.power.span_kwh * 0)
     assert check(replace(problem, power=day), without(PLAN, "F1", "F2", "F3")) == ()
+
+
+def test_energy_is_judged_in_each_span_and_the_shortest_broken_one_is_told() -> None:
+    """F4 draws 1/3 kWh from 16:30 to 16:50, F1 and F3 2/3 kWh in the evening, 1 kWh in all."""
+    problem = hand_problem()
+
+    def told(*spans: tuple[str, str, float]) -> list[tuple[str, ...]]:
+        power = replace(
+            problem.power,
+            spans=tuple((slot(first), slot(after)) for first, after, _ in spans),
+            span_kwh=np.array([[kwh for _, _, kwh in spans]]),
+        )
+        found = check(replace(problem, power=power), PLAN)
+        assert {violation.rule for violation in found} <= {Rule.BENCH_ENERGY}
+        return [violation.jobs for violation in found]
+
+    afternoon, evening, day = ("Mon 16:00", "Mon 17:00"), ("Mon 19:00", "Tue 06:00"), ("Mon 09:00", "Tue 09:00")
+    assert told((*afternoon, 0.34), (*evening, 0.67), (*day, 1.0)) == []
+    assert told((*afternoon, 0.33), (*evening, 0.67), (*day, 1.0)) == [("F4",)]
+    assert told((*afternoon, 0.34), (*evening, 0.66), (*day, 1.0)) == [("F1", "F3")]
+    assert told((*afternoon, 0.34), (*evening, 0.67), (*day, 0.99)) == [("F4", "F1", "F3")]
+    assert told((*afternoon, 0.33), (*evening, 0.66), (*day, 0.99)) == [("F1", "F3"), ("F4",)]
+    assert told(("Mon 16:35", "Mon 16:40", 0.08), (*day, 1.0)) == [("F4",)]
+    assert told(("Mon 16:35", "Mon 16:40", 0.084), (*day, 1.0)) == []
 
 
 def test_benches_fed_by_another_unit_draw_on_its_battery() -> None:
@@ -104,7 +128,7 @@ def test_benches_fed_by_another_unit_draw_on_its_battery() -> None:
     assert check(problem, later) == ()
     weak = replace(problem.power, finish_kw=problem.power.finish_kw * np.float32([[1.0], [0.25]]))
     violations = check(replace(problem, power=weak), later)
-    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.EVENING_POWER, ("F3",))]
+    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.BENCH_POWER, ("F3",))]
 
 
 def test_power_is_judged_slot_by_slot() -> None:
@@ -112,7 +136,7 @@ def test_power_is_judged_slot_by_slot() -> None:
     finish_kw = problem.power.finish_kw.copy()
     finish_kw[:, slot("Mon 20:05")] = 1.9  # F1 and F3 draw 2 kW
     violations = check(replace(problem, power=replace(problem.power, finish_kw=finish_kw)), PLAN)
-    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.EVENING_POWER, ("F1", "F3"))]
+    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.BENCH_POWER, ("F1", "F3"))]
     assert "20:05" in violations[0].text
 
 
@@ -122,7 +146,7 @@ def test_a_job_that_ends_when_power_runs_short_is_not_to_blame() -> None:
     finish_kw = problem.power.finish_kw.copy()
     finish_kw[:, slot("Mon 20:10")] = 0.9
     violations = check(replace(problem, power=replace(problem.power, finish_kw=finish_kw)), PLAN)
-    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.EVENING_POWER, ("F3",))]
+    assert [(violation.rule, violation.jobs) for violation in violations] == [(Rule.BENCH_POWER, ("F3",))]
 
 
 def test_power_is_judged_from_the_first_slot_on() -> None:
@@ -131,4 +155,4 @@ def test_power_is_judged_from_the_first_slot_on() -> None:
     finish_kw[:, 0] = 0.9
     problem = replace(problem, now=GRID.start_at, power=replace(problem.power, finish_kw=finish_kw))
     found = check(problem, changed(PLAN, "F3", start_slot=-3, end_slot=1))
-    assert [violation.jobs for violation in found if violation.rule is Rule.EVENING_POWER] == [("F3",)]
+    assert [violation.jobs for violation in found if violation.rule is Rule.BENCH_POWER] == [("F3",)]

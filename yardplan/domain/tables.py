@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -154,10 +155,13 @@ class PowerTable:
     ----------
     finish_kw : ndarray float32 (unit, slot) [kW]
         Most that benches fed by the unit may draw together in that slot.
-    evening_kwh : ndarray float32 (unit, evening) [kWh]
-        Energy that benches fed by the unit may draw in all slots of that evening together.
+    spans : tuple of (int, int)
+        Spans of slots, each from its first slot to the one after its last. They overlap: what is drawn at noon is
+        missing at night as far as the sun of the afternoon does not bring it back.
+    span_kwh : ndarray float32 (unit, span) [kWh]
+        Energy that benches fed by the unit may draw in all slots of that span together.
     evening_ix : ndarray int32 (slot,)
-        Evening that a slot belongs to, from sunset to the next sunrise; -1 in daylight, when PV carries the benches.
+        Evening that a slot belongs to, from sunset to the next sunrise, counted from 0; -1 in daylight.
     charge_kwh : ndarray float32 (unit, slot) [kWh]
         Expected charge of the battery at the start of the slot, before finishing; for drawing.
     """
@@ -165,7 +169,8 @@ class PowerTable:
     grid: SlotGrid
     unit_ids: tuple[str, ...]
     finish_kw: FloatArray
-    evening_kwh: FloatArray
+    spans: tuple[tuple[int, int], ...]
+    span_kwh: FloatArray
     evening_ix: IntArray
     charge_kwh: FloatArray
 
@@ -174,15 +179,23 @@ class PowerTable:
         _seal(self, "finish_kw", (n_units, n_slots), np.float32)
         _seal(self, "charge_kwh", (n_units, n_slots), np.float32)
         _seal(self, "evening_ix", (n_slots,), np.int32)
-        _seal(self, "evening_kwh", (n_units, self.evening_kwh.shape[-1]), np.float32)
-        require(
-            int(self.evening_ix.max(initial=-1)) < self.evening_kwh.shape[1],
-            "power table",
-            "",
-            "evening_ix",
-            int(self.evening_ix.max(initial=-1)),
-            "below the number of evenings",
-        )
+        _seal(self, "span_kwh", (n_units, len(self.spans)), np.float32)
+        for span in self.spans:
+            require(0 <= span[0] < span[1] <= n_slots, "power table", "", "spans", span, "slots of the grid")
+
+    @cached_property
+    def evening_kwh(self) -> FloatArray:
+        """Energy left for each evening if benches draw none by day: ndarray float32 (unit, evening) [kWh].
+
+        That is the least of the spans that the evening's last slot lies in.
+        """
+        n_evenings = int(self.evening_ix.max(initial=-1)) + 1
+        found = np.full((len(self.unit_ids), n_evenings), np.inf, np.float32)
+        for evening in range(n_evenings):
+            last_slot = int(np.flatnonzero(self.evening_ix == evening)[-1])
+            held = [ix for ix, (first, after) in enumerate(self.spans) if first <= last_slot < after]
+            found[:, evening] = self.span_kwh[:, held].min(axis=1, initial=np.inf)
+        return found
 
 
 def _seal(row: object, name: str, shape: tuple[int, ...], dtype: type) -> None:

@@ -1,201 +1,223 @@
-"""What the sun leaves in each unit's battery for the benches."""
+"""What sun and battery leave each unit for its benches."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from datetime import datetime
+from itertools import combinations_with_replacement, pairwise
 
 import numpy as np
 
-from yardplan.domain.equipment import Site
+from yardplan.domain.equipment import Site, Unit
 from yardplan.domain.errors import require
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import BoolArray, FloatArray, HeatTable, IntArray, PowerTable
 from yardplan.domain.yard import Yard
+from yardplan.forecast.battery import battery_gain_kwh, battery_path_kwh
+from yardplan.forecast.pv import unit_pv_kw
 from yardplan.forecast.sky import Floats, Sun, slot_middles, sun_position
 
-DAY_BENCH_KW = 0.5
-"""Mean draw by day of the benches of a unit that has some, set aside before an evening's energy is promised.
+CUTS = (1 / 4, 3 / 8, 1 / 2, 3 / 4)
+"""Shares of the daylight at which spans of energy begin and end; at the first of them one day's energy ends.
 
-Common practice, no source. Jobs by day are held to `finish_kw` slot by slot, not to an account of energy.
+By then the sun carries the unit again, so that work of the early morning lives on the night's energy.
 """
 
-ALBEDO = 0.25
-"""Of dry ground; common practice, no source."""
-
-POWER_PER_K = -0.0035
-"""Change of PV power with the temperature of the cell; common practice for crystalline silicon, no source."""
-
-INVERTER_FRAC = 0.96
-"""Nominal efficiency of the inverter. Source: Dobos, PVWatts Version 5 Manual, NREL/TP-6A20-62641, 2014."""
+DAWN_H = 1.0
+"""Hours from sunrise until the sun carries a unit, counted without any sun where they lie after the grid's end."""
 
 
-def power_table(yard: Yard, heat: HeatTable, *, confidence: float) -> PowerTable:
+def power_table(
+    yard: Yard,
+    heat: HeatTable,
+    *,
+    confidence: float,
+    charge_kwh: Mapping[str, float] | None = None,
+    charge_at: datetime | None = None,
+) -> PowerTable:
     """Return the electricity left for finishing, which holds in the share `confidence` of the scenarios.
 
-    Each unit's PV carries its base load and charges the battery, which gives what is missing; each way costs the
-    square root of the round-trip efficiency. The grid is taken to begin with what leaves just the reserve at the
-    first sunrise, and every evening's energy to be used up (benches stop at the reserve in scenarios that hold
-    less), so that no evening counts on what an earlier one was promised. An evening's energy is what can be drawn
-    after sunset so that the battery is still at its reserve at the next sunrise, which may lie after the grid's
-    end. By day, benches may draw what the inverter has left over the base load, as far as PV and the battery above
-    its reserve give it.
+    PV carries the base load and charges the battery, which gives what is missing; each way costs the square root of
+    the round-trip efficiency. Energy is told by spans of slots that overlap. On each day, which here lasts from one
+    forenoon to the next, whatever benches draw within all spans leaves the charge at or above the unit's reserve all
+    day long in at least that share of the scenarios. Why: were the battery without bottom and benches at rest, it
+    would gain ``G[t] - G[s]`` between two instants. With benches, the charge at t is the least of what the day began
+    with plus that gain, and of a full battery at any s before t plus that gain, each less what benches drew
+    meanwhile, of which a kWh costs no more than its way through the battery. So each run of parts of a day has a most
+    that benches may draw; runs which a longer one holds anyway are left out.
+
+    A day begins with what is left if the night before came down to the reserve. That is what happens at worst: in
+    scenarios that hold less than was promised, benches must stop early enough.
 
     Parameters
     ----------
     confidence : float
-        Above 0 and below 1; the low tail of the scenarios is cut there.
+        Above 0 and below 1. The scenarios that leave least for the night are given up, each day anew.
+    charge_kwh : mapping of str to float, optional
+        Measured charge of units, by their ids [kWh]; the others are taken to hold what brings them down to just
+        their reserve before the first forenoon is over.
+    charge_at : datetime, optional
+        When that was measured; default: when the grid begins. No energy is told before.
 
     Raises
     ------
     InvalidField
-        If `confidence` is out of range.
+        If `confidence` is out of range, or a charge cannot be that of a unit, or `charge_at` is not within the grid.
     """
     require(0 < confidence < 1, "power table", "", "confidence", confidence, "a share above 0 and below 1")
-    grid, slot_h = heat.grid, heat.grid.slot_min / 60
-    sun, rest_h = _sun_and_rest_of_night(yard.site, grid)
-    day = sun.elevation_deg > 0
-    evening_ix = _evenings(day)
-    battery = _Battery.of(yard)
-    base_kw = np.where(day[:, None], battery.base_day_kw, battery.base_night_kw)
-    night_h = np.bincount(evening_ix[~day], minlength=int(evening_ix.max(initial=-1)) + 1) * slot_h
-    if not day[-1]:
-        night_h[-1] += rest_h
-    night_kwh = night_h[:, None] * battery.base_night_kw
-
+    grid = heat.grid
+    first = 0 if charge_at is None else grid.slot(charge_at)
+    require(0 <= first < grid.n_slots, "power table", "", "charge_at", charge_at, "an instant within the plan's days")
+    charges = _measured(yard, charge_kwh or {})
+    sun, up = _sun(yard.site, grid)
     pv_kw = unit_pv_kw(yard, heat, sun)
-    first_night_kwh = 0.0 if day[0] else night_kwh[0]
-    start_kwh = np.minimum(battery.reserve_kwh + first_night_kwh / battery.one_way_frac, battery.capacity_kwh)
-    idle_kwh = np.broadcast_to(start_kwh, pv_kw.shape[1:])  # benches at rest
-    used_kwh = idle_kwh  # benches take what they are promised
-    charge_kwh, stored_kwh = np.empty_like(pv_kw), np.empty_like(pv_kw)
-    evening_kwh = np.zeros((len(night_h), len(yard.units)))
-    for slot in range(grid.n_slots):
-        evening = int(evening_ix[slot])
-        if evening >= 0 and (slot == 0 or day[slot - 1]):
-            spare_kwh = battery.above_reserve(used_kwh) - night_kwh[evening]
-            evening_kwh[evening] = np.maximum(_surely(spare_kwh, confidence), 0)
-            taken_kwh = np.minimum(evening_kwh[evening], np.maximum(spare_kwh, 0))
-            used_kwh = used_kwh - taken_kwh / battery.one_way_frac
-        charge_kwh[slot], stored_kwh[slot] = idle_kwh, used_kwh
-        net_kw = pv_kw[slot] - base_kw[slot]
-        idle_kwh = battery.after(idle_kwh, net_kw, slot_h)
-        used_kwh = battery.after(used_kwh, net_kw - battery.day_bench_kw if day[slot] else net_kw, slot_h)
+    base_kw = base_load_kw(yard, grid, up)
+    days = _parts_of_days(up, first, grid.n_slots)
 
-    given_kw = pv_kw + battery.above_reserve(stored_kwh) / slot_h
-    limit_kw = np.minimum(battery.inverter_kw, _surely(given_kw.swapaxes(0, 1), confidence))
-    finish_kw = np.where(day[:, None], limit_kw, battery.inverter_kw) - base_kw
+    n_units, n_scenarios = len(yard.units), pv_kw.shape[1]
+    charge = np.empty((n_units, grid.n_slots))
+    energy = [np.empty((n_units, len(day) - 1, len(day) - 1)) for day in days]
+    for ix, unit in enumerate(yard.units):
+        net_kw = np.broadcast_to(-base_kw[ix], (n_scenarios, len(up))).copy()
+        net_kw[:, : grid.n_slots] += pv_kw[:, :, ix].T
+        gain_kwh = battery_gain_kwh(unit, net_kw, grid.slot_min / 60)
+        gained_kwh = np.zeros((n_scenarios, len(up) + 1))
+        np.cumsum(gain_kwh, axis=1, out=gained_kwh[:, 1:])
+        start_kwh = _start(unit, gained_kwh[:, days[0][0] : days[0][-1] + 1], charges.get(unit.id))
+        path_kwh = battery_path_kwh(unit, start_kwh, gain_kwh[:, first : grid.n_slots])
+        charge[ix, first:] = np.median(path_kwh[:, :-1], axis=0)
+        charge[ix, :first] = np.median(start_kwh)
+        for day, most in zip(days, energy, strict=True):
+            most[ix], start_kwh = _day_energy(unit, start_kwh, gained_kwh, day, confidence)
+    spans, span_kwh = _spans(days, energy, grid.n_slots)
+    inverter_kw = np.array([[unit.inverter_kw] for unit in yard.units])
     return PowerTable(
         grid=grid,
         unit_ids=heat.unit_ids,
-        finish_kw=np.maximum(finish_kw, 0).T.astype(np.float32),
-        evening_kwh=evening_kwh.T.astype(np.float32),
-        evening_ix=evening_ix,
-        charge_kwh=np.median(charge_kwh, axis=1).T.astype(np.float32),
+        finish_kw=np.maximum(inverter_kw - base_kw[:, : grid.n_slots], 0).astype(np.float32),
+        spans=spans,
+        span_kwh=span_kwh,
+        evening_ix=_evenings(up[: grid.n_slots]),
+        charge_kwh=charge.astype(np.float32),
     )
 
 
-def unit_pv_kw(yard: Yard, heat: HeatTable, sun: Sun) -> FloatArray:
-    """Return what each unit's PV gives behind its inverter, which clips it at `inverter_kw`.
+def base_load_kw(yard: Yard, grid: SlotGrid, up: BoolArray) -> Floats:
+    """Return what each unit takes beside its benches: ndarray (unit, slot) [kW].
 
-    Source: the inverter curve of PVWatts, as `pv_dc_frac` the steps before it.
+    The unit's own `base_day_kw` while the sun is up and `base_night_kw` while it is down, as if all that ever runs
+    by day or by night ran at once. What really runs depends on the plan, so the worst case is counted.
 
-    Returns
-    -------
-    ndarray float32 (slot, scenario, unit) [kW]
+    Parameters
+    ----------
+    up : ndarray bool (slot,)
+        Whether the sun is up, from the grid's first slot on; may be longer than the grid.
     """
-    from pvlib import inverter
-
-    dc_frac = pv_dc_frac(yard.site, heat, sun).T
-    pv_kw = np.zeros((*dc_frac.shape, len(yard.units)), np.float32)
-    for ix, unit in enumerate(yard.units):
-        if unit.pv_kw > 0 and unit.inverter_kw > 0:
-            pv_kw[:, :, ix] = inverter.pvwatts(dc_frac * unit.pv_kw, unit.inverter_kw / INVERTER_FRAC, INVERTER_FRAC)
-    return pv_kw
+    base_kw: Floats = np.array([np.where(up, unit.base_day_kw, unit.base_night_kw) for unit in yard.units])
+    return base_kw
 
 
-def pv_dc_frac(site: Site, heat: HeatTable, sun: Sun) -> FloatArray:
-    """Return PV power before the inverter over the power at the nameplate, system losses taken off.
-
-    Modules face the equator, tilted by the latitude. Diffuse light counts as isotropic. Source: Dobos, PVWatts
-    Version 5 Manual, NREL/TP-6A20-62641, 2014: open-rack cell temperature, linear loss with it, 14 % system loss.
-
-    Returns
-    -------
-    ndarray float32 (scenario, slot)
-    """
-    from pvlib import irradiance, pvsystem, temperature
-
-    tilt_deg, facing_deg = abs(site.latitude_deg), 180.0 if site.latitude_deg >= 0 else 0.0
-    cosine = irradiance.aoi_projection(tilt_deg, facing_deg, 90 - sun.elevation_deg, sun.azimuth_deg)
-    up = sun.elevation_deg > 0
-    height = np.where(up, np.sin(np.radians(sun.elevation_deg)), 0).astype(np.float32)
-    beam_frac = np.where(up, np.maximum(cosine, 0), 0).astype(np.float32)
-    dhi_w_m2 = np.maximum(heat.ghi_w_m2 - heat.dni_w_m2 * height, 0)
-    plane_w_m2 = (
-        heat.dni_w_m2 * beam_frac
-        + irradiance.isotropic(tilt_deg, dhi_w_m2)
-        + irradiance.get_ground_diffuse(tilt_deg, heat.ghi_w_m2, ALBEDO)
-    )
-    open_rack = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"]["open_rack_glass_polymer"]
-    cell_c = temperature.sapm_cell(plane_w_m2, heat.temp_c, heat.wind_m_s, **open_rack)
-    kept_frac = 1 - pvsystem.pvwatts_losses() / 100
-    dc_frac: FloatArray = np.maximum(pvsystem.pvwatts_dc(plane_w_m2, cell_c, kept_frac, POWER_PER_K), 0)
-    return dc_frac.astype(np.float32)
+def _measured(yard: Yard, charge_kwh: Mapping[str, float]) -> dict[str, float]:
+    units = {unit.id: unit for unit in yard.units}
+    for unit_id, kwh in charge_kwh.items():
+        known = f"one of {', '.join(units)}"
+        require(unit_id in units, "battery charge", unit_id, "unit", unit_id, known)
+        most_kwh = units[unit_id].battery_kwh
+        require(0 <= kwh <= most_kwh, "battery charge", unit_id, "charge_kwh", kwh, f"a number from 0 to {most_kwh:g}")
+    return dict(charge_kwh)
 
 
-@dataclass(frozen=True, eq=False)
-class _Battery:
-    """Batteries of all units and what hangs on them; every array is (unit,)."""
-
-    capacity_kwh: Floats
-    reserve_kwh: Floats
-    one_way_frac: Floats
-    inverter_kw: Floats
-    base_day_kw: Floats
-    base_night_kw: Floats
-    day_bench_kw: Floats
-
-    @classmethod
-    def of(cls, yard: Yard) -> "_Battery":
-        fed = {bench.unit_id for bench in yard.benches}
-        units = yard.units
-        return cls(
-            capacity_kwh=np.array([unit.battery_kwh for unit in units]),
-            reserve_kwh=np.array([unit.reserve_kwh for unit in units]),
-            one_way_frac=np.sqrt([unit.round_trip_frac for unit in units]),
-            inverter_kw=np.array([unit.inverter_kw for unit in units]),
-            base_day_kw=np.array([unit.base_day_kw for unit in units]),
-            base_night_kw=np.array([unit.base_night_kw for unit in units]),
-            day_bench_kw=np.array([DAY_BENCH_KW if unit.id in fed else 0.0 for unit in units]),
-        )
-
-    def above_reserve(self, charge_kwh: Floats | FloatArray) -> Floats:
-        """Return the energy that loads can draw before the battery is down to its reserve."""
-        return np.maximum(charge_kwh - self.reserve_kwh, 0) * self.one_way_frac
-
-    def after(self, charge_kwh: Floats, net_kw: Floats, slot_h: float) -> Floats:
-        """Return the charge after a slot of what PV gives less what the loads take, within the inverter's limit."""
-        net_kwh = np.clip(net_kw, -self.inverter_kw, self.inverter_kw) * slot_h
-        stored_kwh = np.where(net_kwh > 0, net_kwh * self.one_way_frac, net_kwh / self.one_way_frac)
-        return np.clip(charge_kwh + stored_kwh, 0, self.capacity_kwh)
-
-
-def _sun_and_rest_of_night(site: Site, grid: SlotGrid) -> tuple[Sun, float]:
-    """Return the sun in the middle of each slot, and the hours from the grid's end to the next sunrise, at most 24."""
-    day_slots = 24 * 60 // grid.slot_min
-    longer = SlotGrid(grid.start_at, grid.n_slots + day_slots, grid.tz, grid.slot_min)
+def _sun(site: Site, grid: SlotGrid) -> tuple[Sun, BoolArray]:
+    """Return the sun in the middle of each slot, and whether it is up, told until it is `DAWN_H` after a last night."""
+    hour_slots = 60 // grid.slot_min
+    longer = SlotGrid(grid.start_at, grid.n_slots + 24 * hour_slots, grid.tz, grid.slot_min)
     sun = sun_position(slot_middles(longer), site.latitude_deg, site.longitude_deg, site.altitude_m)
-    dark = sun.elevation_deg[grid.n_slots :] <= 0
-    rest_slots = day_slots if dark.all() else int(np.argmin(dark))
+    up = sun.elevation_deg > 0
+    after = grid.n_slots
+    if not up[after - 1]:
+        later = np.flatnonzero(up[after:])
+        after += int(later[0]) + round(DAWN_H * hour_slots) if later.size else 24 * hour_slots
     within = slice(grid.n_slots)
     sun = Sun(sun.elevation_deg[within], sun.azimuth_deg[within], sun.equation_of_time_min[within])
-    return sun, rest_slots * grid.slot_min / 60
+    return sun, up[:after]
 
 
-def _evenings(day: BoolArray) -> IntArray:
+def _parts_of_days(up: BoolArray, first: int, n_slots: int) -> list[list[int]]:
+    """Return for each day of energy from slot `first` on the borders of its parts, the first and the last included."""
+    borders, cuts = {first, len(up)}, [first]
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], up[:n_slots], [False]]).astype(np.int8))).tolist()
+    for rise, set_ in zip(edges[::2], edges[1::2], strict=True):
+        shares = [rise + round((set_ - rise) * share) for share in CUTS]
+        borders.update(slot for slot in (*shares, set_) if slot > first)
+        cuts += [shares[0]] if shares[0] > first else []
+    return [sorted(slot for slot in borders if start <= slot <= end) for start, end in pairwise([*cuts, len(up)])]
+
+
+def _start(unit: Unit, gained_kwh: Floats, measured_kwh: float | None) -> Floats:
+    """Return the charge that the plan begins with: ndarray (scenario,) [kWh]."""
+    if measured_kwh is not None:
+        return np.full(len(gained_kwh), measured_kwh)
+    lost_kwh = gained_kwh[:, 0] - gained_kwh.min(axis=1)
+    start_kwh: Floats = np.minimum(unit.reserve_kwh + lost_kwh, unit.battery_kwh)
+    return start_kwh
+
+
+def _day_energy(
+    unit: Unit, start_kwh: Floats, gained_kwh: Floats, day: list[int], confidence: float
+) -> tuple[Floats, Floats]:
+    """Return what benches may draw in each run of parts of a day, and the charge that the next day begins with.
+
+    Parameters
+    ----------
+    start_kwh : ndarray (scenario,) [kWh]
+    gained_kwh : ndarray (scenario, instant) [kWh]
+        What a battery without top or bottom would have gained since the grid began, benches at rest.
+    day : list of int
+        Borders of the day's parts.
+
+    Returns
+    -------
+    most_kwh : ndarray (first part, last part) [kWh]
+        0 where the last part lies before the first.
+    next_kwh : ndarray (scenario,) [kWh]
+    """
+    n_parts, room_kwh = len(day) - 1, unit.battery_kwh - unit.reserve_kwh
+    most = np.full((n_parts, n_parts, len(start_kwh)), np.inf)
+    for last, (begin, end) in enumerate(pairwise(day)):
+        low = gained_kwh[:, begin + 1 : end + 1].min(axis=1)
+        for first, (from_, to) in enumerate(pairwise(day[: last + 1])):
+            most[first, last] = room_kwh + low - gained_kwh[:, from_:to].max(axis=1)
+        since_full = gained_kwh[:, begin + 1 : end + 1] - np.maximum.accumulate(gained_kwh[:, begin:end], axis=1)
+        most[last, last] = room_kwh + since_full.min(axis=1)
+        from_start = start_kwh - unit.reserve_kwh + low - gained_kwh[:, day[0]]
+        most[0, last] = np.minimum(most[0, last], from_start)
+
+    night, total = most[:, -1].min(axis=0), gained_kwh[:, day[-1]] - gained_kwh[:, day[0]]
+    given_up = len(start_kwh) - int(np.ceil(confidence * len(start_kwh) - 1e-9))
+    kept = np.lexsort((total, night))[given_up:]
+    sure = np.maximum(most[:, :, kept].min(axis=2), 0) * np.sqrt(unit.round_trip_frac)
+
+    since = gained_kwh[:, day[-1], None] - gained_kwh[:, day[0] : day[-1] + 1]
+    at_rest = np.minimum(start_kwh + total, unit.battery_kwh + since.min(axis=1))
+    from_reserve = unit.reserve_kwh + since[:, day[-2] + 1 - day[0] :].max(axis=1)
+    next_kwh = np.clip(np.minimum(at_rest, from_reserve), 0, unit.battery_kwh)
+    return np.where(np.isfinite(sure), sure, 0), next_kwh
+
+
+def _spans(
+    days: list[list[int]], most_kwh: list[Floats], n_slots: int
+) -> tuple[tuple[tuple[int, int], ...], FloatArray]:
+    """Return the runs of parts that no longer run already holds within the same energy, and that energy by unit."""
+    spans, kwh = [], []
+    for day, most in zip(days, most_kwh, strict=True):
+        for first, last in combinations_with_replacement(range(len(day) - 1), 2):
+            longer = most[:, : first + 1, last:].copy()
+            longer[:, first, 0] = np.inf
+            if not (longer <= most[:, first, last, None, None]).all(axis=0).any():
+                spans.append((day[first], min(day[last + 1], n_slots)))
+                kwh.append(np.floor(most[:, first, last] * 1000) / 1000)
+    return tuple(spans), np.array(kwh, np.float32).T
+
+
+def _evenings(up: BoolArray) -> IntArray:
     """Return the number of the evening that each slot belongs to, -1 by day."""
-    begins = ~day & np.concatenate([[True], day[:-1]])
-    return np.where(day, -1, np.cumsum(begins) - 1).astype(np.int32)
-
-
-def _surely(values: Floats, confidence: float) -> Floats:
-    """Return the largest value that at least the share `confidence` of the first axis reaches."""
-    return np.quantile(values, 1 - confidence + 1e-9, axis=0, method="lower")
+    begins = ~up & np.concatenate([[True], up[:-1]])
+    return np.where(up, -1, np.cumsum(begins) - 1).astype(np.int32)

@@ -41,12 +41,13 @@ class Bookings:
         self.busy = {row.id: [0] * row.jobs_at_once for row in compiled.people.values()}
         self.loader_busy = [0] * compiled.problem.yard.site.loaders
         self.watts_left = [list(row) for row in compiled.finish_watts]
-        self.evening_left = [list(row) for row in compiled.evening_watt_slots]
+        self.span_left = [list(row) for row in compiled.span_watt_slots]
         self.stock = {item: list(rows) for item, rows in compiled.supply.items()}
         self.product_of: dict[str, str] = {}
         self._person_starts: dict[tuple[str, int], int] = {}
         self._crew_starts: dict[tuple[tuple[str, ...], int, int], int] = {}
         self._power_ok: list[dict[int, int]] = [{} for _ in compiled.units]
+        self._energy_ok: list[dict[tuple[int, int], int]] = [{} for _ in compiled.units]
         self._levels: dict[str, tuple[int, list[tuple[int, int]]]] = {}
         for cycle in plan.cycles:
             self.book_cycle(cycle)
@@ -78,7 +79,7 @@ class Bookings:
         self.book_people(change.crew, change.start_slot, change.end_slot)
 
     def book_job(self, job: FinishJob) -> None:
-        """Take bench, operator, power and evening energy for a finishing job."""
+        """Take bench, operator, power and energy for a finishing job."""
         compiled = self.compiled
         self.bench_free[job.bench_id] &= ~span_mask(job.start_slot, job.end_slot)
         self.book_people((job.operator_id,), job.start_slot, job.end_slot)
@@ -90,9 +91,10 @@ class Bookings:
             for asked, mask in known.items():
                 if left[slot] < asked:
                     known[asked] = mask & ~(1 << slot)
-            evening = compiled.evening_ix[slot]
-            if evening >= 0:
-                self.evening_left[unit_ix][evening] -= watts
+        if watts:
+            for span, slots in compiled.span_slots(job.start_slot, job.end_slot - job.start_slot):
+                self.span_left[unit_ix][span] -= watts * slots
+            self._energy_ok[unit_ix].clear()
 
     def book_people(self, crew: Iterable[str], start: int, end: int) -> None:
         """Take people for ``[start, end)``."""
@@ -194,13 +196,11 @@ class Bookings:
         for bench_id in compiled.benches_of.get(step.bench_kind, ()):
             unit_ix = compiled.bench_unit[bench_id]
             mask = people & runs(self.bench_free[bench_id] & self.power_ok(unit_ix, step.watts), step.slots)
-            while (start := first_slot(mask)) is not None and (best is None or start < best.start_slot):
-                if self.evening_allows(unit_ix, start, step.slots, step.watts):
-                    crew = self.choose_crew(((step.skill, 1),), start, step.slots)
-                    if crew is not None:
-                        best = Seat(start, bench_id, crew[0])
-                    break
-                mask &= mask - 1
+            start = first_slot(mask & self.energy_ok(unit_ix, step.watts, step.slots))
+            if start is not None and (best is None or start < best.start_slot):
+                crew = self.choose_crew(((step.skill, 1),), start, step.slots)
+                if crew is not None:
+                    best = Seat(start, bench_id, crew[0])
         return best
 
     def power_ok(self, unit_ix: int, watts: int) -> int:
@@ -210,13 +210,17 @@ class Bookings:
             known[watts] = int("".join("1" if left >= watts else "0" for left in reversed(self.watts_left[unit_ix])), 2)
         return known[watts]
 
-    def evening_allows(self, unit_ix: int, start: int, length: int, watts: int) -> bool:
-        """Tell whether the batteries' evening budgets leave enough for a job."""
-        compiled = self.compiled
-        if not compiled.evening_mask & span_mask(start, start + length):
-            return True
-        left = self.evening_left[unit_ix]
-        return all(slots * watts <= left[evening] for evening, slots in compiled.evening_slots(start, length).items())
+    def energy_ok(self, unit_ix: int, watts: int, length: int) -> int:
+        """Return the slots from which on a unit's spans of energy leave enough for a job of `length` slots."""
+        known, key = self._energy_ok[unit_ix], (watts, length)
+        if key not in known:
+            mask = self.compiled.open
+            for (_, (first, after)), left in zip(self.compiled.energy_spans, self.span_left[unit_ix], strict=True):
+                slots = max(left, 0) // watts if watts else length
+                if slots < min(length, after - first):  # more of them must not lie in the span
+                    mask &= ~span_mask(first + slots - length + 1, after - slots)
+            known[key] = mask
+        return known[key]
 
 
 def change_needs(compiled: Compiled, mold_id: str) -> tuple[tuple[str, int], ...]:

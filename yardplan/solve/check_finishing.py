@@ -82,33 +82,34 @@ def bench(case: Case) -> Iterator[Violation]:
             yield broken(Rule.BENCH, f"bench {bench_id} has several jobs at once: {jobs}", *(s.row for s in at_once))
 
 
-def evening_energy(case: Case) -> Iterator[Violation]:
-    """Demand that work after sunset stays within the energy that the battery leaves.
+def bench_energy(case: Case) -> Iterator[Violation]:
+    """Demand that benches stay within the energy that sun and battery leave in each span of slots.
 
-    A job draws its power in all of its slots. An evening is judged as a whole, work before `now` included, as
-    long as some of it lies ahead.
+    A job draws its power in all of its slots. A span is judged as a whole, work before `now` included, as long as
+    some of it lies ahead; one that holds a shorter broken span is not told beside it.
     """
     power, slot_h = case.problem.power, case.grid.slot_min / 60
-    ahead = set(power.evening_ix[case.now_slot :].tolist())
     for unit_ix, unit in enumerate(case.yard.units):
-        drawn_kwh: dict[int, float] = defaultdict(float)
-        jobs = defaultdict(list)
-        for job, step in _fed_by(case, unit.id):
-            evenings, counts = np.unique(power.evening_ix[_inside(case, job)], return_counts=True)
-            for evening, n_slots in zip(evenings.tolist(), counts.tolist(), strict=True):
-                drawn_kwh[evening] += step.power_kw * slot_h * n_slots
-                jobs[evening].append(job)
-        for evening, kwh in drawn_kwh.items():
-            if evening < 0 or evening not in ahead:
+        jobs = _fed_by(case, unit.id)
+        drawn_kwh = np.zeros(case.n_slots + 1)
+        for job, step in jobs:
+            inside = _inside(case, job)
+            drawn_kwh[inside.start + 1 : inside.stop + 1] += step.power_kw * slot_h
+        by_then_kwh = np.cumsum(drawn_kwh)
+        too_much = {
+            span: (kwh, float(left_kwh))
+            for span, left_kwh in zip(power.spans, power.span_kwh[unit_ix].tolist(), strict=True)
+            if (kwh := by_then_kwh[span[1]] - by_then_kwh[span[0]]) > left_kwh + _TOLERANCE and span[1] > case.now_slot
+        }
+        for (first, after), (kwh, left_kwh) in too_much.items():
+            if any(first <= other[0] and other[1] <= after and other != (first, after) for other in too_much):
                 continue
-            left_kwh = float(power.evening_kwh[unit_ix, evening])
-            if kwh > left_kwh + _TOLERANCE:
-                sunset_slot = int(np.argmax(power.evening_ix == evening))
-                text = (
-                    f"benches fed by unit {unit.id} would draw {kwh:.2f} kWh in the evening "
-                    f"from {case.when(sunset_slot)}, its battery leaves {left_kwh:.2f} kWh"
-                )
-                yield broken(Rule.EVENING_ENERGY, text, *jobs[evening])
+            text = (
+                f"benches fed by unit {unit.id} would draw {kwh:.2f} kWh from {case.from_to(first, after)}, "
+                f"sun and battery leave {left_kwh:.2f} kWh"
+            )
+            drawing = [job for job, _ in jobs if job.start_slot < after and job.end_slot > first]
+            yield broken(Rule.BENCH_ENERGY, text, *drawing)
 
 
 def bench_power(case: Case) -> Iterator[Violation]:
@@ -127,7 +128,7 @@ def bench_power(case: Case) -> Iterator[Violation]:
                 f"benches fed by unit {unit.id} would draw {drawn_kw[slot]:.2f} kW at {case.when(slot)}, "
                 f"it can give {most_kw[slot]:.2f} kW"
             )
-            yield broken(Rule.EVENING_POWER, text, *running)
+            yield broken(Rule.BENCH_POWER, text, *running)
 
 
 def _fed_by(case: Case, unit_id: str) -> list[tuple[FinishJob, FinishStep]]:

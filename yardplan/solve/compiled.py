@@ -4,12 +4,15 @@ Bit `i` of a mask stands for slot `i` of the grid. A mask is one Python integer:
 a week of 2,016 slots takes about a microsecond.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
+from itertools import pairwise
 from math import ceil, floor
 from typing import NamedTuple
+
+import numpy as np
 
 from yardplan.domain.equipment import Mold, MoldCopy
 from yardplan.domain.errors import require
@@ -23,6 +26,9 @@ from yardplan.domain.tables import NEVER
 
 COST_LIMIT = 2**52
 """Largest cost that the planner takes: far below what CP-SAT's 64-bit sums can hold."""
+
+EnergyUse = tuple[int, tuple[tuple[int, int], ...]]
+"""How many slots of a job lie after sunset, and how many in which span of energy: (slots, ((span, slots), ...))."""
 
 
 def span_mask(start: int, end: int) -> int:
@@ -237,28 +243,33 @@ class Compiled:
         """Return the slots of the local day that a slot is in."""
         return next((span_mask(first, after) for _, first, after in self.grid.days if first <= slot < after), 0)
 
-    def evening_starts(self, starts: int, length: int) -> dict[tuple[tuple[int, int], ...], int]:
-        """Cut a mask of starts by how many slots of a job would lie in which evening: ((evening, slots), ...)."""
-        day = starts & runs(~self.evening_mask, length)
-        cuts: dict[tuple[tuple[int, int], ...], int] = {(): day} if day else {}
-        for evening, mask in enumerate(self.evening_masks):
-            inside = starts & runs(mask, length)
-            if inside:
-                cuts[((evening, length),)] = inside
-            starts &= ~inside
-        for start, end in spans(starts & ~day):  # around sunset and sunrise
-            for slot in range(start, end):
-                key = tuple(self.evening_slots(slot, length).items())
-                cuts[key] = cuts.get(key, 0) | 1 << slot
-        return cuts
+    def span_slots(self, start: int, length: int) -> tuple[tuple[int, int], ...]:
+        """Return how many slots of ``[start, start + length)`` lie in which span of energy: ((span, slots), ...)."""
+        key = (start, length)
+        if key not in self._span_slots:
+            shared = ((ix, min(after, start + length) - max(first, start)) for ix, (first, after) in self.energy_spans)
+            self._span_slots[key] = tuple((ix, slots) for ix, slots in shared if slots > 0)
+        return self._span_slots[key]
 
-    def evening_slots(self, start: int, length: int) -> dict[int, int]:
-        """Return how many slots of ``[start, start + length)`` are in which evening."""
-        found: dict[int, int] = {}
-        for slot in range(max(start, 0), min(start + length, self.n_slots)):
-            evening = self.evening_ix[slot]
-            if evening >= 0:
-                found[evening] = found.get(evening, 0) + 1
+    def energy_cuts(self, starts: int, length: int, told: Collection[int]) -> dict[EnergyUse, int]:
+        """Cut a mask of starts by how many slots of a job would lie after sunset, and in which of the spans `told`."""
+        found: dict[EnergyUse, int] = {}
+
+        def add(slot: int, mask: int) -> None:
+            dark = (self.evening_mask & span_mask(slot, slot + length)).bit_count()
+            use = dark, tuple(each for each in self.span_slots(slot, length) if each[0] in told)
+            found[use] = found.get(use, 0) | mask
+
+        borders = {0, self.n_slots, *(slot for span in spans(self.evening_mask) for slot in span)}
+        borders.update(slot for ix, span in self.energy_spans if ix in told for slot in span)
+        for first, after in pairwise(sorted(borders)):
+            inside = starts & span_mask(first, after)
+            alike = inside & span_mask(first, after - length + 1)
+            if alike:
+                add(first, alike)
+            for start, end in spans(inside & ~alike):  # the job goes on beyond the next border
+                for slot in range(start, end):
+                    add(slot, 1 << slot)
         return found
 
     def fits(self, mold_id: str, chamber_id: str, product_id: str | None = None) -> bool:
@@ -383,17 +394,14 @@ class Compiled:
         return rows
 
     def _read_power(self) -> None:
-        """Read watts for benches by unit and slot, and watt-slots by unit and evening, rounded down."""
+        """Read watts for benches by unit and slot, and watt-slots by unit and span of energy, rounded down."""
         power = self.problem.power
         self.finish_watts = [[floor(kw * 1000 + 1e-3) for kw in row] for row in power.finish_kw.tolist()]
-        self.evening_ix: list[int] = power.evening_ix.tolist()
+        self.evening_mask = sum(1 << slot for slot in np.flatnonzero(power.evening_ix >= 0).tolist())
+        self.energy_spans = tuple(enumerate(power.spans))
         per_kwh = 1000 * 60 / self.grid.slot_min
-        self.evening_watt_slots = [[floor(kwh * per_kwh + 1e-3) for kwh in row] for row in power.evening_kwh.tolist()]
-        self.evening_masks = [0] * power.evening_kwh.shape[1]
-        for slot, ix in enumerate(self.evening_ix):
-            if ix >= 0:
-                self.evening_masks[ix] |= 1 << slot
-        self.evening_mask = sum(self.evening_masks)
+        self.span_watt_slots = [[floor(kwh * per_kwh + 1e-3) for kwh in row] for row in power.span_kwh.tolist()]
+        self._span_slots: dict[tuple[int, int], tuple[tuple[int, int], ...]] = {}
 
     def _read_stock(self) -> None:
         """Read what comes in of each stock item [thousandths], as (slot, amount) in order of time."""

@@ -64,7 +64,7 @@ def build(compiled: Compiled, pools: Pools, freed: Freed, *, whole: bool = False
     finishing.finish_routing(model)
     finishing.bench(model)
     finishing.bench_power(model)
-    finishing.evening_energy(model)
+    finishing.bench_energy(model)
     finishing.stock(model)
     crew.crew_limits(model)
     goals.quantity(model, missing)

@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 
 from yardplan.domain.plan import Cycle
-from yardplan.solve.compiled import Step, runs, span_mask, spans
+from yardplan.solve.compiled import Step, runs, span_mask, spans, spread
 from yardplan.solve.model.crew import crew_job, within
 from yardplan.solve.model.parts import Linear, Literal, PlanModel, Position, StepJob, domain_of, positions_of
 from yardplan.solve.pools import BenchPool
@@ -83,6 +83,7 @@ def _step(
         if bench.kind == step.bench_kind:
             free = bench.open & model.book.power_ok(bench.unit_ix, step.watts) & ahead
             starts = runs(free & ~model.bench_held[bench.ix][-1], step.slots) & at_work
+            starts &= model.book.energy_ok(bench.unit_ix, step.watts, step.slots)
             if starts:
                 places.append((bench, starts))
     if not places:
@@ -128,61 +129,53 @@ def bench_power(model: PlanModel) -> None:
             model.cp.add_cumulative(use.intervals + fixed, use.demands + [amount for _, amount in held], most)
 
 
-def evening_energy(model: PlanModel) -> None:
-    """Keep evening work within what each battery leaves, and count its slots in the cost.
+def bench_energy(model: PlanModel) -> None:
+    """Keep benches within what sun and battery leave in each span, and count evening work in the cost.
 
-    The starts of a job are cut by how many of its slots lie in which evening.
+    The starts of a job are cut by how many of its slots lie after sunset, and in which span that may run short.
     """
-    cp, compiled, left = model.cp, model.compiled, model.book.evening_left
-    cuts = {id(job): compiled.evening_starts(_mask(job.start), job.length) for job in model.steps}
+    cp, compiled, left = model.cp, model.compiled, model.book.span_left
+    masks = {id(job): _mask(job.start) for job in model.steps}
     most: dict[tuple[int, int], int] = defaultdict(int)
     for job in model.steps:
-        for evening, slots in _most_dark(cuts[id(job)]).items():
-            for unit_ix in {pool.unit_ix for pool, _ in job.seats}:
-                most[unit_ix, evening] += slots * _watts(model, job)
-    scarce = {(unit_ix, evening) for (unit_ix, evening), watts in most.items() if watts > left[unit_ix][evening]}
-    scarce_evenings = {evening for _, evening in scarce}
+        reach = spread(masks[id(job)], job.length)
+        for ix, (first, after) in compiled.energy_spans:
+            if reach & span_mask(first, after):
+                for unit_ix in {pool.unit_ix for pool, _ in job.seats}:
+                    most[unit_ix, ix] += min(job.length, after - first) * _watts(model, job)
+    scarce = {(unit_ix, ix) for (unit_ix, ix), watts in most.items() if watts > left[unit_ix][ix]}
     draws: dict[tuple[int, int], list[Linear]] = defaultdict(list)
     for job in model.steps:
-        merged: dict[tuple[int, tuple[tuple[int, int], ...]], int] = {}
-        for dark, mask in cuts[id(job)].items():
-            key = (sum(slots for _, slots in dark), tuple(each for each in dark if each[0] in scarce_evenings))
-            merged[key] = merged.get(key, 0) | mask
-        if len(merged) == 1 and not next(iter(merged))[0]:
+        units = {pool.unit_ix for pool, _ in job.seats}
+        told = {ix for unit_ix, ix in scarce if unit_ix in units and _watts(model, job)}
+        cuts = compiled.energy_cuts(masks[id(job)], job.length, told)
+        if set(cuts) == {(0, ())}:
             continue
-        lits = {key: job.present if len(merged) == 1 else model.flag("evening") for key in merged}
-        in_evening: dict[int, list[Linear]] = defaultdict(list)
-        for (slots, parts), lit in lits.items():
-            model.regimes.append((job.start, merged[slots, parts], job.present, lit))
+        lits = {key: job.present if len(cuts) == 1 else model.flag("energy") for key in cuts}
+        in_span: dict[int, list[Linear]] = defaultdict(list)
+        for (dark, shares), lit in lits.items():
+            model.regimes.append((job.start, cuts[dark, shares], job.present, lit))
             if lit is not job.present:
-                cp.add_linear_expression_in_domain(job.start, domain_of(merged[slots, parts])).only_enforce_if(lit)
-            if slots:
-                model.cost.append((compiled.problem.weights.evening * slots, lit))
-            for evening, count in parts:
-                in_evening[evening].append(count * _watts(model, job) * lit)
-        if len(merged) > 1:
+                cp.add_linear_expression_in_domain(job.start, domain_of(cuts[dark, shares])).only_enforce_if(lit)
+            if dark:
+                model.cost.append((compiled.problem.weights.evening * dark, lit))
+            for ix, slots in shares:
+                in_span[ix].append(slots * _watts(model, job) * lit)
+        if len(cuts) > 1:
             cp.add(sum(lits.values()) == job.present)
-        for unit_ix in {pool.unit_ix for pool, _ in job.seats}:
+        for unit_ix in units:
             there = [seat for pool, seat in job.seats if pool.unit_ix == unit_ix]
-            for evening, terms in in_evening.items():
-                if (unit_ix, evening) not in scarce:
+            for ix, terms in in_span.items():
+                if (unit_ix, ix) not in scarce:
                     continue
                 if len(there) == len(job.seats):
-                    draws[unit_ix, evening] += terms
+                    draws[unit_ix, ix] += terms
                     continue
                 drawn = cp.new_int_var(0, job.length * _watts(model, job), "draws")
                 cp.add(drawn >= sum(terms)).only_enforce_if(model.any_of(there, "unit"))
-                draws[unit_ix, evening].append(drawn)
-    for (unit_ix, evening), terms in draws.items():
-        cp.add(sum(terms) <= max(left[unit_ix][evening], 0))
-
-
-def _most_dark(cuts: dict[tuple[tuple[int, int], ...], int]) -> dict[int, int]:
-    found: dict[int, int] = {}
-    for dark in cuts:
-        for evening, slots in dark:
-            found[evening] = max(found.get(evening, 0), slots)
-    return found
+                draws[unit_ix, ix].append(drawn)
+    for (unit_ix, ix), terms in draws.items():
+        cp.add(sum(terms) <= max(left[unit_ix][ix], 0))
 
 
 def _watts(model: PlanModel, job: StepJob) -> int:
