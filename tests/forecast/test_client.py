@@ -5,9 +5,11 @@ import socket
 import ssl
 from dataclasses import replace
 from datetime import timedelta
+from email.message import Message
 from email.utils import format_datetime
-from urllib.error import URLError
-from urllib.request import OpenerDirector
+from io import BytesIO
+from urllib.error import HTTPError, URLError
+from urllib.request import OpenerDirector, Request
 
 import numpy as np
 import pytest
@@ -234,6 +236,21 @@ def test_redirects_that_lead_astray_are_not_followed(location, told):
     with answering(Reply(302, headers={"Location": location})) as service:
         assert told in str(trouble(service))
     assert service.n_asked == 1
+
+
+def test_a_redirect_from_outside_to_this_computer_is_not_followed(monkeypatch):
+    asked_for = []
+
+    def moved(_: OpenerDirector, request: Request, **__: object) -> None:
+        asked_for.append(request.full_url)
+        headers = Message()
+        headers["Location"] = "http://127.0.0.1:631/admin"
+        raise HTTPError(request.full_url, 302, "Found", headers, BytesIO())
+
+    monkeypatch.setattr(OpenerDirector, "open", moved)
+    with pytest.raises(ServiceTrouble, match="leads to an address on this computer"):
+        ask("https://weather.example/x", user_agent="x", now=NOW, sleep=pytest.fail, rng=np.random.default_rng(1))
+    assert asked_for == ["https://weather.example/x"]
 
 
 def test_redirects_in_a_circle():

@@ -206,6 +206,16 @@ def test_bad_files_are_refused(tmp_path, text, told):
     assert any(told in problem for problem in problems), problems
 
 
+def test_cells_and_rows_that_a_spreadsheet_leaves_empty_at_the_edges(tmp_path):
+    weather = read(tmp_path, '"# zone: UTC",,,\nstart,dni_w_m2,,\n2027-05-17 18:00,1,,\n2027-05-17 18:05,2,,\n,,,\n')
+    same(weather.dni_w_m2, [1, 2])
+
+
+def test_a_file_that_is_too_large(tmp_path, monkeypatch):
+    monkeypatch.setattr("yardplan.forecast.own_csv.LARGEST_FILE_MB", 0.00001)
+    assert "expected at most" in refused(tmp_path, "start,dni_w_m2\n2027-05-17T18:00Z,1\n")[0]
+
+
 def test_a_file_that_is_not_there(tmp_path):
     with pytest.raises(BadFile, match="could not be read"):
         read_own_csv(tmp_path / "absent.csv", SITE)
@@ -244,6 +254,12 @@ def test_swapped_columns_of_light_are_found(tmp_path, cover):
     (problem,) = refused(tmp_path, light_csv("ghi_w_m2,dni_w_m2", starts_s, dni, ghi))
     assert "row 1, column dni_w_m2, ghi_w_m2: do not fit each other" in problem
     assert "if swapped" in problem
+
+
+def test_light_that_would_not_fit_swapped_either_is_not_called_swapped(tmp_path):
+    starts_s, dni, ghi = day(0.0)
+    weather = read(tmp_path, light_csv("dni_w_m2,ghi_w_m2", starts_s + 2 * 3600, dni, ghi))  # the time guard's matter
+    assert np.isfinite(weather.dni_w_m2).all()
 
 
 def test_swapped_wind_and_gust_are_found(tmp_path):

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.forecast.local_service import answering, good, layers_document, layers_step
 from tests.small_yard import small_yard
 from yardplan.domain.errors import BadFile, NotThere
 from yardplan.domain.log import SunReading
@@ -15,7 +16,7 @@ from yardplan.store.archive import add_sun_readings, newest_forecast, read_paylo
 from yardplan.store.engine import Database, open_database
 from yardplan.store.write import write_yard
 from yardplan.usecases.own_weather import import_measured_sun, import_own_weather, measured_sun
-from yardplan.usecases.weather import weather_in_use
+from yardplan.usecases.weather import refresh_forecast, set_forecast_service, weather_in_use
 
 SITE = small_yard().site
 NOON = datetime(2027, 5, 17, 19, tzinfo=UTC)
@@ -142,6 +143,18 @@ def test_a_forecast_from_a_file_is_archived_and_in_use(database, tmp_path):
     assert np.isnan(found.weather.dni_w_m2).all()
     with database.begin_read() as session:
         assert read_payload(session, 1) == path.read_bytes()
+
+
+def test_a_file_that_ends_gives_way_to_the_service_that_reaches_further(database, tmp_path):
+    path = tmp_path / "coming.csv"
+    path.write_text("start,cloud_pct\n2027-05-17T19:00Z,1\n2027-05-17T20:00Z,2\n")
+    hours = [layers_step(NOON + timedelta(hours=hour)) for hour in range(60)]
+    with answering(good(layers_document(hours, issued_at=NOON))) as service:
+        set_forecast_service(database, contact="pat@yard.example", address=service.address, **PAT)
+        refresh_forecast(database, now=NOON, sleep=lambda _: None)
+    import_own_weather(database, path, **PAT)
+    assert weather_in_use(database, now=NOON + timedelta(hours=1)).source == "own CSV coming.csv"
+    assert weather_in_use(database, now=NOON + timedelta(hours=2)).source.startswith("forecast of 127.0.0.1:")
 
 
 @pytest.mark.parametrize(
