@@ -33,8 +33,8 @@ from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import Weather
 from yardplan.forecast.clouds import donors_of
 from yardplan.forecast.readings import sun_log
-from yardplan.forecast.sky import Floats, clear_sky
 from yardplan.forecast.skies import forecast_skies
+from yardplan.forecast.sky import Floats, clear_sky
 from yardplan.forecast.turbidity import fit_linke
 from yardplan.forecast.weather import TypicalYear
 

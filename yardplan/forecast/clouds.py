@@ -28,7 +28,7 @@ _NEAREST = 8
 _SOFT_MEDIAN, _SOFT_SPREAD = 0.5, 0.9  # of the cut, in standard deviations of the path; fitted to the same readings
 _FULL_SUN = 1.0
 _STEEP = 1.702  # makes a logistic step look like a normal one; source: Haley 1952 (from memory)
-_HALVINGS = 18
+_HALVINGS = 20
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,7 +128,8 @@ def _generated(
 def _cut(height: FloatArray, steep: FloatArray, wanted: FloatArray, weight: FloatArray) -> FloatArray:
     most = np.maximum(wanted, np.float32(_FULL_SUN))
     share = wanted / most
-    low, high = np.full_like(wanted, -8), np.full_like(wanted, 8)
+    reach = 6 + 10 / steep  # beyond all of the path, however soft the cut
+    low, high = -reach, reach
     for _ in range(_HALVINGS):
         middle = ((low + high) / 2).astype(np.float32)
         sunny = _step(height, middle, steep)
