@@ -146,10 +146,11 @@ def _hint_plan(model: PlanModel) -> None:
                 add(position.change_start, change.start_slot)
             charging = cycle.clean_slots + model.compiled.makes[cycle.product_id].charge_slots
             for job in model.crew_jobs[id(position), "charge"]:
-                people = cycle.charge_crew if job.length == charging else ()
+                people = cycle.charge_crew if _is_job(job, charging, cycle.charge_crew) else ()
                 _hint_crew(model, job, people, cycle.charge_slot)
             for job in model.crew_jobs[id(position), "demold"]:
-                people = cycle.demold_crew if job.length == cycle.end_slot - cycle.demold_slot else ()
+                demolding = cycle.end_slot - cycle.demold_slot
+                people = cycle.demold_crew if _is_job(job, demolding, cycle.demold_crew) else ()
                 _hint_crew(model, job, people, cycle.demold_slot)
             for gap, job in zip(position.changes, model.crew_jobs[id(position), "change"], strict=True):
                 if change is not None:
@@ -165,6 +166,10 @@ def _hint_plan(model: PlanModel) -> None:
             for bench, lit in step.seats:
                 add(lit, bench is pool)
         _hint_crew(model, step.crew, (done.operator_id,), done.start_slot)
+
+
+def _is_job(job: CrewJob, length: int, people: tuple[str, ...]) -> bool:
+    return (job.length, sum(count for _, count in job.needs)) == (length, len(people))
 
 
 def _hint_crew(model: PlanModel, job: CrewJob, people: tuple[str, ...], slot: int) -> None:
