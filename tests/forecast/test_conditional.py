@@ -40,7 +40,7 @@ def like(tucson):
 
 
 def step_at(index: float) -> np.ndarray:
-    return (INDEX_NODES >= index).astype(float)[None]
+    return (index <= INDEX_NODES).astype(float)[None]
 
 
 def test_samples_are_the_hours_with_a_high_sun(tucson):
