@@ -104,6 +104,20 @@ def test_the_heat_outlook_in_words_and_as_a_document(database):
     assert len(document["days"]) == 3
 
 
+def test_heat_of_one_unit_or_product_and_what_a_wash_would_bring(database):
+    words = run("heat", "--db", database, *FROM_MONDAY, "--product", "TANK", "--wash")
+    assert "TANK in M1: start" in words
+    assert "BIN" not in words
+    assert "crew hours (2 people, 90 min)" in words.splitlines()[-1]
+    document = json.loads(run("heat", "--db", database, "--json", *FROM_MONDAY, "--wash"))
+    validate(document, "heat")
+    (wash,) = document["washes"]
+    # washed three days before: 0.4 % a day that the wash gives back on each of three days
+    assert wash["kwh"] / wash["kwh_before"] == pytest.approx(1 / 0.996**3 - 1, rel=0.01)
+    assert "known are BIN, TANK" in run("heat", "--db", database, "--product", "BOAT", expect=2)
+    assert "known are U1" in run("heat", "--db", database, "--unit", "U9", expect=2)
+
+
 def test_the_yard_goes_out_and_comes_back_the_same(database, tmp_path):
     run("export", "yard", tmp_path / "out", "--db", database)
     second = f"sqlite:///{tmp_path / 'second.sqlite'}"

@@ -1,5 +1,8 @@
 """Heat that each unit's field can send to a mold."""
 
+import os
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 
 from yardplan.domain.equipment import Site
@@ -31,10 +34,17 @@ def field_heat(yard: Yard, skies: Skies, *, seed: int) -> HeatTable:
     working = np.flatnonzero(sun.elevation_deg >= max(yard.site.min_elevation_deg, 0.0))
     elevation_deg, azimuth_deg = sun.elevation_deg[working], sun.azimuth_deg[working]
     dni_kw_m2 = np.where(stowed(yard.site, skies.gust_m_s), 0, skies.dni_w_m2)[:, working] / np.float32(1000)
-    for ix, unit in enumerate(yard.units):
+
+    def send(ix: int) -> None:
+        unit = yard.units[ix]
         area_m2 = mirror_area_m2(unit, elevation_deg, azimuth_deg) * open_share(unit, elevation_deg, azimuth_deg)
         area_m2 = area_m2 * clean_slots(unit, grid, skies.rain_mm)[:, working]
         heat_kw[:, ix, working] = dni_kw_m2 * area_m2.astype(np.float32)
+
+    with ThreadPoolExecutor(
+        os.cpu_count()
+    ) as pool:  # the first time shading takes long, mostly outside the interpreter
+        list(pool.map(send, range(len(yard.units))))
     return HeatTable(
         grid=grid,
         unit_ids=tuple(unit.id for unit in yard.units),

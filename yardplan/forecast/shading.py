@@ -105,21 +105,29 @@ def _hide(
     up = height - normal * (_dot(ray, height) / slope)[:, None]
     ahead = -normal / slope[:, None]
 
-    apart_m = mirrors.places_m[mirror] - mirrors.places_m[other]
     size_m = mirrors.size_m[mirror]
-    own_width_m = faces[1][instant, mirror] * size_m[:, :1]
-    own_height_m = faces[2][instant, mirror] * size_m[:, 1:]
+    origins = (
+        mirrors.places_m[mirror] - mirrors.places_m[other],
+        faces[1][instant, mirror] * size_m[:, :1],
+        faces[2][instant, mirror] * size_m[:, 1:],
+    )
+    # of each, its value at the middle of the mirror and its change along the mirror's whole width and height
+    place = np.stack([[_dot(part, slopes) for part in origins] for slopes in (across, up, ahead)]).astype(np.float32)
+    limit_m = (mirrors.size_m[other].T / 2).astype(np.float32)
+    reach = np.abs(place[:, 1:]).sum(axis=1) / 2
+    near = (np.abs(place[:2, 0]) <= limit_m + reach[:2]).all(axis=0) & (place[2, 0] > -reach[2])
+    place, limit_m = place[:, :, near, None], limit_m[:, near, None]
+    if not limit_m.size:
+        return
 
-    def at_points(slopes: Floats) -> NDArray[np.float32]:
-        parts = [_dot(part, slopes).astype(np.float32)[:, None] for part in (apart_m, own_width_m, own_height_m)]
-        found: NDArray[np.float32] = parts[0] + parts[1] * _PLACES[0] + parts[2] * _PLACES[1]
+    def at_points(values: NDArray[np.float32]) -> NDArray[np.float32]:
+        found: NDArray[np.float32] = values[0] + values[1] * _PLACES[0] + values[2] * _PLACES[1]
         return found
 
-    limit_m = (mirrors.size_m[other] / 2).astype(np.float32)
-    meets = np.abs(at_points(across)) <= limit_m[:, :1]
-    meets &= np.abs(at_points(up)) <= limit_m[:, 1:]
-    meets &= at_points(ahead) > 0
-    rows = instant * len(mirrors.slant_m) + mirror  # rising
+    meets = np.abs(at_points(place[0])) <= limit_m[0]
+    meets &= np.abs(at_points(place[1])) <= limit_m[1]
+    meets &= at_points(place[2]) > 0
+    rows = (instant * len(mirrors.slant_m) + mirror)[near]  # rising
     firsts = np.flatnonzero(np.diff(rows, prepend=-1))
     hidden[rows[firsts]] |= np.logical_or.reduceat(meets, firsts, axis=0)
 

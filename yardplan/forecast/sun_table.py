@@ -1,6 +1,8 @@
 """Shading, blocking and intercept of each field, tabulated over directions of the sun."""
 
+import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 
 import numpy as np
@@ -92,9 +94,13 @@ def intercept_slots(yard: Yard, grid: SlotGrid) -> FloatArray:
     share = np.zeros((len(yard.molds), len(yard.units), grid.n_slots), np.float32)
     sizes = tuple(sorted({mold.target_m for mold in yard.molds}))
     of_mold = [sizes.index(mold.target_m) for mold in yard.molds]
-    for ix, unit in enumerate(yard.units):
-        table = _intercept_table(unit.field, unit.target_up_m, sizes)
+
+    def catch(ix: int) -> None:
+        table = _intercept_table(yard.units[ix].field, yard.units[ix].target_up_m, sizes)
         share[:, ix, up] = table.at(sun.elevation_deg[up], sun.azimuth_deg[up])[of_mold]
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:  # what a new field takes is mostly outside the interpreter
+        list(pool.map(catch, range(len(yard.units))))
     return share
 
 
