@@ -69,7 +69,7 @@ def measured_rows(folder: Path) -> Iterator[Row]:
     end = datetime.fromtimestamp(start_s, UTC) + timedelta(minutes=len(month))
     fitted = fit_linke(site, log) if (log := sun_log(site, readings, end, 5, linke=None)) else None
     assert fitted is not None
-    yield Row("Payerne, June: Linke turbidity fitted to clear spells", fitted.linke, f"{fitted.spells} half days")
+    yield Row("Payerne, June: Linke turbidity fitted to clear spells", fitted.linke, f"{fitted.half_days} half days")
     hours = len(month) // 60
     slots = month["dni"].to_numpy(float)[: hours * 60].reshape(hours, 12, 5).mean(axis=2).clip(0)
     middles = start_s + (np.arange(hours * 12) + 0.5) * 300

@@ -139,7 +139,7 @@ def test_haze_is_found_again_in_clear_days(linke):
     fitted = fit_linke(TUCSON_YARD, log_of(days_of(linke, 10, noise)))
     assert fitted is not None
     assert fitted.linke == pytest.approx(linke, abs=0.12)
-    assert fitted.spells >= 18
+    assert fitted.half_days >= 18
 
 
 def test_cloudy_days_tell_nothing_of_haze():

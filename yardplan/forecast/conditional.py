@@ -35,7 +35,7 @@ prediction: 205 to 310 W/m2. Source: Nonnenmacher, Kaur and Coimbra, Renewable E
 CLIMATOLOGY_SHARE = ((48.0, 0.15), (84.0, 0.30), (132.0, 0.50))
 """Hours since a forecast was made, and the share of climatology that is mixed in."""
 
-_SEASON_DAYS, _ELEVATION_DEG, _SOLAR_H = 45.0, 12.0, 3.0  # widths of what counts as like; chosen on three typical years
+_SEASON_DAYS, _ELEVATION_DEG, _SOLAR_H = 35.0, 12.0, 3.0  # widths of what counts as like; chosen on three typical years
 _TENTHS = np.linspace(0, 1, 11)
 _STEPS_OF_TENTH = 25
 

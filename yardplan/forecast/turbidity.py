@@ -12,27 +12,27 @@ from yardplan.domain.equipment import Site
 from yardplan.forecast.readings import SunLog
 from yardplan.forecast.sky import Floats, clear_sky
 
-LEAST_CLEAR_SPELLS = 5
-"""Cloudless half days from which on the fit is used."""
+LEAST_HALF_DAYS = 5
+"""Mornings and afternoons with a cloudless spell from which on the fit is used."""
 
 _TRIED: Floats = np.array([1.2, 2.0, 3.0, 4.0, 5.0, 6.5, 8.0])
 _LOW_SUN_DEG = 10.0
-_LEAST_SPELL_H = 2.0
-_CLOSE, _CLOSE_SHARE = 0.04, 0.85  # how near to one turbidity the readings of a spell stay, and how many of them do
+_SPELL_H, _LEAST_SPELL_H = 2.0, 1.5
+_CLOSE, _CLOSE_SHARE = 0.03, 0.95  # how near to one turbidity the readings of a spell stay, and how many of them do
 
 
 class FittedLinke(NamedTuple):
-    """Linke turbidity of the yard's clear sky, and from how many cloudless half days it is."""
+    """Linke turbidity of the yard's clear sky, and how many half days with a cloudless spell it is from."""
 
     linke: float
-    spells: int
+    half_days: int
 
 
 def fit_linke(site: Site, log: SunLog) -> FittedLinke | None:
-    """Return the turbidity that the cloudless half days of a log tell, None where there are too few.
+    """Return the turbidity that the cloudless spells of a log tell, None where there are too few.
 
-    A half day counts as cloudless when nearly all its readings under a sun above 10 degrees lie close to the clear
-    sky of one turbidity; that of the site is the median of theirs.
+    A spell of two hours counts as cloudless when nearly all its readings, under a sun above 10 degrees, lie close to
+    the clear sky of one turbidity; that of the site is the median of theirs.
     """
     high = np.flatnonzero((log.sky.sun.elevation_deg > _LOW_SUN_DEG) & (log.dni_w_m2 > 0))
     if len(high) == 0:
@@ -42,19 +42,18 @@ def fit_linke(site: Site, log: SunLog) -> FittedLinke | None:
     clear = np.log([clear_sky(middles, *place, linke=float(linke)).dni_w_m2 for linke in _TRIED])
     read = np.log(log.dni_w_m2[high])
     solar_day = middles / 86400 + site.longitude_deg / 360 + log.sky.sun.equation_of_time_min[high] / 1440
-    half = np.floor(solar_day * 2).astype(np.intp)
-    # a cloudless spell lost to the dark readings in it: those count against it
-    in_half = np.bincount(half - half[0], minlength=half[-1] - half[0] + 1)
-    found = []
-    for which in np.flatnonzero(in_half >= _LEAST_SPELL_H * log.per_hour) + half[0]:
-        of = half == which
+    spell = np.floor(solar_day * 24 / _SPELL_H).astype(np.intp)
+    found, half_days = [], set()
+    for which in np.flatnonzero(np.bincount(spell - spell[0]) >= _LEAST_SPELL_H * log.per_hour) + spell[0]:
+        of = spell == which
         linke = float(np.median(_linke_of(read[of], clear[:, of])))
         at_it = np.array([np.interp(linke, _TRIED, column) for column in clear[:, of].T])
         if np.mean(np.abs(read[of] - at_it) < _CLOSE) >= _CLOSE_SHARE:
             found.append(linke)
-    if len(found) < LEAST_CLEAR_SPELLS:
+            half_days.add(which * _SPELL_H // 12)
+    if len(half_days) < LEAST_HALF_DAYS:
         return None
-    return FittedLinke(round(float(np.median(found)), 2), len(found))
+    return FittedLinke(round(float(np.median(found)), 2), len(half_days))
 
 
 def _linke_of(read: Floats, clear: Floats) -> Floats:
