@@ -94,7 +94,7 @@ def test_the_table_of_intercepts_against_every_slot_for_itself():
     assert (table[0] <= table[1]).all()
 
 
-def test_mornings_miss_less_than_noon_in_winter_and_a_field_that_changes_has_its_own_table():
+def test_a_field_that_changes_has_its_own_table():
     yard = small_yard()
     grid = SlotGrid.of_days(date(2026, 12, 21), 1, TZ)
     before = intercept_slots(yard, grid)
