@@ -26,6 +26,15 @@ def test_of_two_molds_the_one_that_allows_more_cooks_counts():
         windows(yard, cook, 0.7)
 
 
+def test_a_cook_follows_as_soon_as_the_one_before_is_over():
+    yard = small_yard()
+    cook = hand_made_cook(yard, GRID)
+    slots = np.zeros_like(cook.cook_slots)
+    slots[..., 100:191] = 10
+    (tank, _) = windows(yard, replace(cook, cook_slots=slots), 0.8)
+    assert (tank.first_slot, tank.last_slot, tank.cooks) == (100, 190, 10)  # at 100, 110 ... 190
+
+
 def test_a_share_that_lands_may_differ_from_slot_to_slot():
     """Half the share in the afternoon is half the heat in the afternoon, and nothing else."""
     yard = small_yard()

@@ -70,6 +70,16 @@ def test_a_mirror_blocks_with_its_back_but_not_from_behind_the_target():
     assert open_frac(turned, np.array([80.0]), np.array([0.0]))[0, 0] < 0.5
 
 
+def test_only_what_is_ahead_of_a_mirror_hides_it():
+    """One lies flat under the zenith; another leans by 45 degrees through its middle, half of it below."""
+    to_target = np.array([[0, 0, 1.0], [0, 1.0, 0]])
+    crossed = Mirrors(
+        np.array([[0, 0, 0.0], [0, 0, -0.01]]), np.full((2, 2), 2.0), to_target, np.full(2, 99.0), np.ones(2)
+    )
+    flat, _ = opened(crossed, 90.0, 0.0)
+    assert flat == pytest.approx(1 - 0.5 * np.sqrt(0.5), abs=0.02)
+
+
 def meets(origin, ray, corners):
     """Distance to a triangle along rays, infinite where it is missed; Möller and Trumbore 1997."""
     a, b, c = corners

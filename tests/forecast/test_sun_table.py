@@ -94,6 +94,19 @@ def test_the_table_of_intercepts_against_every_slot_for_itself():
     assert (table[0] <= table[1]).all()
 
 
+def test_a_mirror_that_is_blocked_does_not_count_for_the_intercept():
+    near, far = Heliostat(0, 8, 2.5, 1.8, 1.8, 0.93), Heliostat(0, 40, 2.5, 1.2, 1.2, 0.93)
+    yard = small_yard()
+    grid = SlotGrid.of_days(MONDAY, 1, TZ)
+    alone, both, free = (
+        intercept_slots(replace(yard, units=(replace(yard.units[0], field=field),)), grid)[0, 0]
+        for field in ((near,), (near, far), (near, replace(far, east_m=20.0)))
+    )
+    day = slice(8 * 12, 18 * 12)
+    assert both[day] == pytest.approx(alone[day], abs=0.01)
+    assert np.abs(free[day] - alone[day]).min() > 0.03
+
+
 def test_a_field_that_changes_has_its_own_table():
     yard = small_yard()
     grid = SlotGrid.of_days(date(2026, 12, 21), 1, TZ)
