@@ -83,8 +83,8 @@ def measured_rows(folder: Path) -> Iterator[Row]:
     yield from cloud_rows("Payerne, generator, odd days", slots[held], clear[held])
     year = satellite_year(folder)
     yield from nowcast_rows("satellite year", SEEDS, year=year)
-    yield from correction_rows("satellite year", SEEDS, (0.12, 0.12), year)
-    yield from correction_rows("satellite year", SEEDS, (0.12, 0.0), year)
+    yield from correction_rows("satellite year", SEEDS, (0.12, 0.12), year=year)
+    yield from correction_rows("satellite year", SEEDS, (0.12, 0.0), year=year)
 
 
 def satellite_year(folder: Path) -> TypicalYear:

@@ -7,7 +7,7 @@ typical years was itself modeled from cloud cover.
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -83,8 +83,13 @@ class Trial:
 
     def forecast_cdf(self, rank_correlation: float, climate_share: float, seed: int) -> Floats:
         said = made_forecast(self.all_hours, rank_correlation, seed)[self.judged_ix]
-        table = self.like.table(np.full(len(said), rank_correlation))
-        return mixed(conditional_cdf(table, said), self.climate_cdf, np.full(len(said), climate_share))
+        told = conditional_cdf(table_of(self.like, rank_correlation), said)
+        return mixed(told, self.climate_cdf, np.full(len(said), climate_share))
+
+
+@lru_cache(maxsize=8)
+def table_of(like: Likeness, rank_correlation: float) -> Floats:
+    return like.table(np.full(len(like.clear_tenths), rank_correlation))
 
 
 def in_band(below: Floats, at: Floats, nominal: float) -> Floats:
@@ -161,23 +166,41 @@ def paths_of(case: Trial, cdf: Floats, n_scenarios: int, seed: int, *, dependent
 
 @dataclass(frozen=True)
 class SumScores:
-    """How sums of hours fared: energies in kWh/m2."""
+    """How sums of hours fared."""
 
-    crps: float
     in_band_80: float
     count: int
 
 
-def sums_of(case: Trial, scenarios: Floats, key: np.ndarray) -> SumScores:
-    """Return scores of the sums over hours with the same key."""
+@dataclass(frozen=True, eq=False)
+class Sums:
+    """Sums over hours with the same key [kWh/m2]: `said` is (scenario, sum), rising; `came` is (sum,)."""
+
+    said: Floats
+    came: Floats
+
+    @property
+    def scores(self) -> SumScores:
+        below, at = (self.said < self.came).mean(axis=0), (self.said <= self.came).mean(axis=0)
+        return SumScores(float(in_band(below, at, 0.8).mean()), len(self.came))
+
+    @property
+    def crps(self) -> float:
+        return float(member_crps(self.said, self.came).mean())
+
+
+def member_crps(rising: Floats, came: Floats) -> Floats:
+    """Return the score of equally likely members (member, case), rising: they are steps of equal chance."""
+    steps = np.repeat(np.linspace(0, 1, len(rising) + 1), 2)[1:-1]
+    return crps(steps, np.repeat(rising, 2, axis=0), came)
+
+
+def sums_of(case: Trial, scenarios: Floats, key: np.ndarray) -> Sums:
+    """Return the sums over hours with the same key."""
     _, group = np.unique(key, return_inverse=True)
     said = np.stack([np.bincount(group, weights=row) for row in scenarios]) / 1000
     came = np.bincount(group, weights=case.judged.index * case.clear_w_m2) / 1000
-    said.sort(axis=0)
-    steps = np.repeat(np.linspace(0, 1, len(said) + 1), 2)[1:-1]
-    below, at = (said < came).mean(axis=0), (said <= came).mean(axis=0)
-    score = crps(steps, np.repeat(said, 2, axis=0), came)
-    return SumScores(float(score.mean()), float(in_band(below, at, 0.8).mean()), len(came))
+    return Sums(np.sort(said, axis=0), came)
 
 
 def climate_day_crps(case: Trial, near_days: int = 20) -> float:
@@ -192,12 +215,13 @@ def climate_day_crps(case: Trial, near_days: int = 20) -> float:
         near = np.abs((on - case.judged.sun.day_of_year[of][0] + 182) % 365 - 182) <= near_days
         said = np.sort(share[near] * energy)
         came = (case.judged.index * case.clear_w_m2)[of].sum() / 1000
-        steps = np.repeat(np.linspace(0, 1, len(said) + 1), 2)[1:-1]
-        scores.append(crps(steps, np.repeat(said, 2)[:, None], np.array([came]))[0])
+        scores.append(member_crps(said[:, None], np.array([came]))[0])
     return float(np.mean(scores))
 
 
-def nowcast(case: Trial, cdf: Floats, leads_h: tuple[int, ...], seed: int, n_scenarios: int = 200) -> dict[int, Floats]:
+def nowcast(
+    case: Trial, cdf: Floats, leads_h: tuple[int, ...], seed: int, *, every_day: int = 1, n_scenarios: int = 200
+) -> dict[int, Floats]:
     """Return, for each lead, rows of the CRPS without and with readings [W/m2] and the share in the 80 % band.
 
     At each hour of each judged day the readings up to it pull the hours after it, by the program's own stories.
@@ -206,8 +230,7 @@ def nowcast(case: Trial, cdf: Floats, leads_h: tuple[int, ...], seed: int, n_sce
     score = ndtri(np.clip((below + at) / 2, 0.005, 0.995))
     hour = np.rint(case.judged.sun.start_s / 3600).astype(int)
     rows: dict[int, list[tuple[float, float, float]]] = {lead: [] for lead in leads_h}
-    steps = np.repeat(np.linspace(0, 1, n_scenarios + 1), 2)[1:-1]
-    for day in np.unique(case.day):
+    for day in np.unique(case.day)[::every_day]:
         of = np.flatnonzero(case.day == day)
         axis = np.arange(hour[of[0]], hour[of[-1]] + 1)
         days = np.full(len(axis), 730_000 + day)
@@ -223,10 +246,7 @@ def nowcast(case: Trial, cdf: Floats, leads_h: tuple[int, ...], seed: int, n_sce
                     continue
                 ix, came = int(ahead[0]), case.judged.index[of[ahead]]
                 clear = case.clear_w_m2[of[ix]]
-                scores = [
-                    crps(steps, np.repeat(np.sort(said[:, ix]), 2)[:, None], came)[0] * clear
-                    for said in (without, with_them)
-                ]
+                scores = [member_crps(np.sort(said[:, ix])[:, None], came)[0] * clear for said in (without, with_them)]
                 low, high = (with_them[:, ix] < came).mean(), (with_them[:, ix] <= came).mean()
                 rows[lead].append((*scores, float(in_band(np.array([low]), np.array([high]), 0.8)[0])))
     return {lead: np.array(found) for lead, found in rows.items()}
