@@ -9,7 +9,7 @@ from ortools.linear_solver import pywraplp
 
 from yardplan.solve.bookings import Bookings
 from yardplan.solve.compiled import Compiled, CookRow, Line, first_slot, span_mask, spans, spread
-from yardplan.solve.goal import Costing
+from yardplan.solve.goal import kept_cost
 
 POINTS_A_DAY = 2
 """Points in time a day at which the program looks, beside the goals of the orders."""
@@ -46,14 +46,6 @@ def lower_bound(compiled: Compiled) -> int:
     y >= 0 give c0 - b.y + sum of min(0, c + A'y) * upper <= that value, which is what is returned, less a part in a
     million for rounding.
     """
-    kept = Costing(compiled.problem).parts(compiled.problem.kept)
-    weights = compiled.problem.weights
-    fixed = (
-        weights.mold_change * kept.mold_changes
-        + weights.clean_down * kept.clean_downs
-        + weights.overtime * kept.overtime_slots
-        + weights.evening * kept.evening_slots
-    )
     book = Bookings(compiled, compiled.problem.kept)
     ends = {
         (mold_id, product_id): cycle_ends(compiled, book, product_id, mold_id)
@@ -62,7 +54,7 @@ def lower_bound(compiled: Compiled) -> int:
     }
     tails = {product_id: _least_tail(compiled, product_id) for _, product_id in ends}
     alone = sum(alone_cost(compiled, ends, tails, line) for line in compiled.lines)
-    return fixed + max(alone, floor(_joint_cost(compiled, book, ends, tails) * (1 - 1e-6)))
+    return kept_cost(compiled.problem) + max(alone, floor(_joint_cost(compiled, book, ends, tails) * (1 - 1e-6)))
 
 
 def cycle_ends(compiled: Compiled, book: Bookings, product_id: str, mold_id: str) -> list[int]:

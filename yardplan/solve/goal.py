@@ -119,3 +119,9 @@ def _overtime(problem: Problem, operator: Operator) -> list[tuple[int, int]]:
 
 def _utc(problem: Problem, naive: datetime) -> datetime:
     return naive.replace(tzinfo=problem.grid.zone).astimezone(UTC)
+
+
+def kept_cost(problem: Problem) -> int:
+    """Return what kept work costs in every plan: its mold changes, clean-downs, overtime and evening slots."""
+    kept, weights = Costing(problem).parts(problem.kept), problem.weights
+    return cost_of(weights, 0, 0, 0, 0, kept.mold_changes, kept.clean_downs, kept.overtime_slots, kept.evening_slots, 0)

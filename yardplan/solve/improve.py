@@ -1,7 +1,7 @@
 """Large-neighborhood search: lay a part of the plan anew, keep it if the plan costs no more, go on."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from random import Random
 from time import perf_counter
@@ -83,9 +83,7 @@ class Improver:
         self.rounds += 1
         tasks = [self._task(view, number) for number in range(self.workers)]
         running = [executor.submit(self._run, task, plan) for task in tasks]
-        while wait(running, timeout=0.1).not_done:
-            if self.stop.is_requested:
-                self.stop.request()  # a stop that came before a solver began is lost, so it is said again
+        self.stop.wait(running)
         now = plan
         for future in running:
             result = future.result()

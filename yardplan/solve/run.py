@@ -9,6 +9,7 @@ from yardplan.domain.outcome import GoalParts, Progress, SolveOutcome, Status
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.rules import Blocked, Why
+from yardplan.solve.bound import lower_bound
 from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.dispatch import MANNERS, Manner, dispatch, without_overtime
@@ -18,8 +19,16 @@ from yardplan.solve.names import named
 from yardplan.solve.pools import Pools
 from yardplan.solve.reasons import blocked_orders
 from yardplan.solve.stopping import Stop
+from yardplan.solve.whole import is_small, solve_whole
 
 __all__ = ["Limits", "Stop", "solve"]
+
+
+WARM_UP_ROUNDS = 3
+"""Rounds in parts before a small problem is solved as a whole."""
+
+WHOLE_SHARE = 0.7
+"""Share of the time or work left that solving as a whole may take."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +84,10 @@ class Search:
     def is_proven(self) -> bool:
         """Whether no plan can cost less than the best."""
         return self.parts is not None and self.parts.cost <= self.bound
+
+    def raise_bound(self, bound: int) -> None:
+        """Take a cost that no plan can go below, if it says more than what is known."""
+        self.bound = max(self.bound, bound)
 
     def offer(self, plan: Plan) -> bool:
         """Take a plan that costs no more than the best and passes the check; tells whether it was taken."""
@@ -138,14 +151,44 @@ def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Pro
 
 
 def _improve(compiled: Compiled, search: Search, plan: Plan) -> None:
-    limits = search.limits
+    """Search on until the search is over: a small problem as a whole once some rounds in parts have helped it along."""
+    limits, pools = search.limits, Pools(compiled)
+    search.raise_bound(lower_bound(compiled))
     improver = Improver(
-        compiled, Pools(compiled), search.costing, search.stop, limits.seed, limits.workers, limits.seconds is not None
+        compiled, pools, search.costing, search.stop, limits.seed, limits.workers, timed=limits.seconds is not None
     )
+    whole_at = WARM_UP_ROUNDS if is_small(compiled) else None
     with ThreadPoolExecutor(limits.workers) as executor:
         while not search.is_over:
-            plan = improver.round(plan, search.offer, executor)
-            search.work = improver.work
+            if improver.rounds == whole_at:
+                whole_at = None
+                plan = _whole(compiled, pools, search, plan, executor)
+            else:
+                spent = improver.work
+                plan = improver.round(plan, search.offer, executor)
+                search.work += improver.work - spent
+
+
+def _whole(compiled: Compiled, pools: Pools, search: Search, plan: Plan, executor: ThreadPoolExecutor) -> Plan:
+    """Give the solver the whole problem for a good part of what time or work is left."""
+    limits = search.limits
+    running = executor.submit(
+        solve_whole,
+        compiled,
+        pools,
+        plan,
+        search.stop,
+        seconds=None if limits.seconds is None else WHOLE_SHARE * (limits.seconds - search.seconds),
+        work=None if limits.work is None else WHOLE_SHARE * (limits.work - search.work),
+        workers=limits.workers,
+        seed=limits.seed,
+    )
+    search.stop.wait([running])
+    result = running.result()
+    search.work += result.work
+    better = result.plan is not None and search.offer(result.plan)
+    search.raise_bound(result.bound)
+    return result.plan if better and result.plan is not None else plan
 
 
 def _manners(compiled: Compiled) -> tuple[Manner, ...]:

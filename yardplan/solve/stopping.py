@@ -1,9 +1,10 @@
 """How a person ends a search from another thread."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from concurrent.futures import Future, wait
 from contextlib import contextmanager
 from threading import Event, Lock
-from typing import Protocol
+from typing import Any, Protocol
 
 
 class Stoppable(Protocol):
@@ -32,6 +33,12 @@ class Stop:
         with self._lock:
             for solver in self._running:
                 solver.stop_search()
+
+    def wait(self, running: Collection[Future[Any]]) -> None:
+        """Wait for work in other threads, and say a request again and again: one made before a solver began is lost."""
+        while wait(running, timeout=0.1).not_done:
+            if self.is_requested:
+                self.request()
 
     @contextmanager
     def watching(self, solver: Stoppable) -> Iterator[None]:
