@@ -4,7 +4,7 @@ from datetime import date, time
 import pytest
 
 from tests.small_yard import MONDAY, at, small_mold, small_orders, small_problem, small_unit, small_yard
-from yardplan.domain.equipment import Hung, MoldCopy
+from yardplan.domain.equipment import Hung, Load, MoldCopy
 from yardplan.domain.errors import ExpectedError, InvalidField, NotThere
 from yardplan.domain.orders import check_orders
 from yardplan.domain.people import Downtime, Duty, Operator, ResourceKind, Shift, shift_span
@@ -42,6 +42,7 @@ def test_the_charge_counts_when_a_mold_is_fitted():
         ({"hung": (Hung("1A", MoldCopy("M1", 2)),)}, "one of M1#1, M2#1, M2#2"),
         ({"hung": (Hung("1A", MoldCopy("M1", 1)), Hung("1B", MoldCopy("M1", 1)))}, "each copy once"),
         ({"downtimes": (Downtime(ResourceKind.BENCH, "W9", at(0, 8), at(0, 9), "paint"),)}, "a bench, one of W1, W2"),
+        ({"loads": (Load("fans", "U9", time(8), time(9), 0.3),)}, r"one of U1, or \* for each"),
         ({"operators": (Operator("P1", "One", frozenset(), (Duty("night", frozenset({0})),)),)}, "one of early, late"),
     ],
 )

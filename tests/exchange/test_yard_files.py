@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.small_yard import TZ, at, small_orders, small_yard
-from yardplan.domain.equipment import Bench, Hung, MoldCopy
+from yardplan.domain.equipment import Bench, Hung, Load, MoldCopy
 from yardplan.domain.errors import BadFile, CannotWrite, InvalidField
 from yardplan.domain.field import field_rows
 from yardplan.domain.log import LoggedCycle
@@ -47,6 +47,7 @@ def _rich_yard():
             Downtime(ResourceKind.MOLD, "M2#2", at(1, 6), at(1, 9), "repaint"),
         ),
         hung=(Hung("1A", MoldCopy("M1", 1), "PE-L", "sand"), Hung("2B", MoldCopy("M2", 2))),
+        loads=(Load("air conditioning", "*", time(10), time(18), 0.9), Load("lights", "U2", time(20), time(1), 0.2)),
     )
 
 
@@ -287,6 +288,13 @@ YARD_FAULTS = {
         "U1,Unit 1,2.5,14.05.2027",
         "column washed_on: is '14.05.2027'",
         "a date such as",
+    ),
+    "load of no unit": (
+        "loads.csv",
+        "lights,U2",
+        "lights,U7",
+        "loads.csv row 6",
+        "one of U1, U2, or * for each of them",
     ),
     "site off the earth": (
         "site.toml",

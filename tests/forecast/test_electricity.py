@@ -1,7 +1,7 @@
 """What sun and battery leave for the benches: true for any use, tight, and never less for a better unit."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from itertools import pairwise
 from math import sqrt
 
@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from tests.forecast.made_years import made_year, typical
 from tests.small_yard import MONDAY, TZ, small_yard, with_units
+from yardplan.domain.equipment import Load
 from yardplan.domain.errors import InvalidField
 from yardplan.domain.slots import SlotGrid
 from yardplan.forecast.electricity import base_load_kw, power_table
@@ -202,6 +203,32 @@ def test_a_day_of_energy_ends_in_the_forenoon(heat):
     for first, after in energy_days(power):
         covered[first:after] += 1
     assert (covered == 1).all()
+
+
+def test_loads_run_by_the_clock():
+    """Fans of 0.3 kW from 18:00 to 21:30 in each unit, lights of 0.2 kW from 20:00 to 01:00 in the second."""
+    fans, lights = Load("fans", "*", time(18), time(21, 30), 0.3), Load("lights", "U2", time(20), time(1), 0.2)
+    yard = replace(small_yard(2), loads=(fans, lights))
+    grid = SlotGrid.of_days(date(2027, 3, 13), 2, TZ)  # clocks are put forward on the second day at 02:00
+    added_kw = base_load_kw(yard, grid, np.zeros(grid.n_slots, bool)) - 0.4
+    hours = np.array([(local := grid.local(slot)).hour + local.minute / 60 for slot in range(grid.n_slots)])
+    evening, late = (hours >= 18) & (hours < 21.5), (hours >= 20) | (hours < 1)
+    assert added_kw[0] == pytest.approx(0.3 * evening)
+    assert added_kw[1] == pytest.approx(0.3 * evening + 0.2 * late)
+    assert added_kw[0].sum() / 12 == pytest.approx(2 * 3.5 * 0.3)
+    all_day = replace(yard, loads=(replace(fans, from_local=time(7), to_local=time(7)),))
+    assert base_load_kw(all_day, grid, np.ones(grid.n_slots, bool)) == pytest.approx(0.8 + 0.3)
+
+
+def test_loads_take_of_what_benches_get(heat):
+    yard = small_yard(2)
+    plain = power_table(yard, heat, confidence=0.8)
+    fans = replace(yard, loads=(Load("fans", "U1", time(20), time(22), 0.5),))
+    less = power_table(fans, heat, confidence=0.8)
+    assert less.evening_kwh[0, 1:] == pytest.approx(plain.evening_kwh[0, 1:] - 1.0, abs=0.01)
+    assert less.evening_kwh[1] == pytest.approx(plain.evening_kwh[1])
+    at_21 = WEEK.slot(WEEK.start_at + timedelta(hours=21))
+    assert less.finish_kw[:, at_21] == pytest.approx([5 - 0.4 - 0.5, 5 - 0.4])
 
 
 def test_power_is_what_the_inverter_has_left(heat):

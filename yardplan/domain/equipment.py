@@ -1,7 +1,7 @@
 """What stands in a yard: the site, its units with their mirrors, the molds and the benches."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -137,7 +137,8 @@ class Unit:
     battery_kwh, reserve_kwh : float
         Capacity, and what must stay in it: enough to turn a hot mold, stow the mirrors and wake up [kWh].
     base_day_kw, base_night_kw : float
-        Computers, lights, air conditioning, drives and fans by day and by night [kW].
+        Most that computers, air conditioning, drives and fans take at once, by day and by night [kW]; what runs by
+        the clock stands in `Load`.
     wind_through_frac : float
         Share of the wind's speed that the shield around the chambers lets through to a mold (0.2 where nothing is
         known: own assumption, no source; calibration corrects it).
@@ -273,6 +274,31 @@ class Hung:
     mold: MoldCopy
     grade: str = ""
     color: str = ""
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a unit takes at some hours of every day beside its base load, such as air conditioning or lights.
+
+    Drives and fans run when the plan lets molds turn and cool, which is not known beforehand: write down the hours in
+    which they may run, with all chambers at once.
+
+    Attributes
+    ----------
+    unit_id : str
+        The unit, or ``"*"`` for each of them.
+    from_local, to_local : time
+        By the yard's clock; past midnight where the second is not later, all day where both are the same.
+    """
+
+    name: str
+    unit_id: str
+    from_local: time
+    to_local: time
+    kw: float
+
+    def __post_init__(self) -> None:
+        require_ranges(self, "load", self.name, {"kw": (0, 500)})
 
 
 @dataclass(frozen=True)

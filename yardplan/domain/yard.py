@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from yardplan.domain.equipment import Bench, Chamber, Hung, Mold, MoldCopy, Site, Unit
+from yardplan.domain.equipment import Bench, Chamber, Hung, Load, Mold, MoldCopy, Site, Unit
 from yardplan.domain.errors import InvalidField, NotThere, require
 from yardplan.domain.people import Downtime, Operator, ResourceKind, Shift, duties_clash
 from yardplan.domain.products import CleanDown, Delivery, Item, ItemKind, Product
@@ -26,6 +26,7 @@ class Yard:
     deliveries: tuple[Delivery, ...] = ()
     downtimes: tuple[Downtime, ...] = ()
     hung: tuple[Hung, ...] = ()
+    loads: tuple[Load, ...] = ()
     colors: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -142,6 +143,9 @@ class Yard:
                 bench.unit_id,
                 f"one of {_listed(units)}",
             )
+        for load in self.loads:
+            expected = f"one of {_listed(units)}, or * for each of them"
+            require(load.unit_id in units | {"*"}, "load", load.name, "unit_id", load.unit_id, expected)
         for operator in self.operators:
             for duty in operator.duties:
                 require(

@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Mold, Unit
+from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Load, Mold, Unit
 from yardplan.domain.errors import BadFile, CannotWrite, InvalidField, RowProblem
 from yardplan.domain.field import field_rows
 from yardplan.domain.log import LoggedCycle
@@ -160,6 +160,7 @@ class _Reader:
             "deliveries": self.all(tables.DELIVERIES, "delivery", Delivery, {"item_id": "item"}),
             "downtimes": self.all(tables.DOWNTIMES, "down-time", Downtime, {"resource_id": "resource"}, "reason"),
             "hung": self.all(tables.HUNG, "hung mold", Hung, {"chamber_id": "chamber"}, "mold"),
+            "loads": self.all(tables.LOADS, "load", Load, {"name": "load", "unit_id": "unit"}),
         }
 
     def _units(self) -> tuple[Unit, ...]:
@@ -284,6 +285,7 @@ def _yard_rows(
     yield tables.MOLDS, [{**vars(mold), "mold": mold.id} for mold in yard.molds]
     yield tables.PRODUCTS, [{**vars(row), "product": row.id, "molds": row.mold_ids} for row in yard.products]
     yield tables.BENCHES, [{**vars(bench), "bench": bench.id, "unit": bench.unit_id} for bench in yard.benches]
+    yield tables.LOADS, [{**vars(load), "load": load.name, "unit": load.unit_id} for load in yard.loads]
     yield (
         tables.ROUTING,
         [

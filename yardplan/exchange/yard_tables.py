@@ -121,6 +121,18 @@ BENCHES = Table(
     ),
     optional=True,
 )
+LOADS = Table(
+    "loads.csv",
+    "What units take by the clock every day, beside their base load; unit: * stands for each of them. Drives and\n"
+    "fans: the hours in which molds may turn and cool.",
+    (
+        Column("load", TEXT),
+        Column("unit", TEXT),
+        *_columns(CLOCK, "from_local", "to_local"),
+        Column("kw", NUMBER),
+    ),
+    optional=True,
+)
 ROUTING = Table(
     "routing.csv",
     "Finishing steps of the products in their order, each for all pieces of a cycle.\n"
@@ -266,6 +278,20 @@ LOG = Table(
     optional=True,
 )
 TABLES = (
-    *(UNITS, CHAMBERS, HELIOSTATS, FIELDS, MOLDS, PRODUCTS, BENCHES, ROUTING, STOCK, INSERTS, DELIVERIES, SHIFTS),
+    *(
+        UNITS,
+        CHAMBERS,
+        HELIOSTATS,
+        FIELDS,
+        MOLDS,
+        PRODUCTS,
+        BENCHES,
+        LOADS,
+        ROUTING,
+        STOCK,
+        INSERTS,
+        DELIVERIES,
+        SHIFTS,
+    ),
     *(OPERATORS, DUTIES, DAYS_OFF, CLEAN_DOWNS, DOWNTIMES, HUNG, ORDERS, LOG),
 )

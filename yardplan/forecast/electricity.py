@@ -1,12 +1,12 @@
 """What sun and battery leave each unit for its benches."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, time
 from itertools import combinations_with_replacement, pairwise
 
 import numpy as np
 
-from yardplan.domain.equipment import Site, Unit
+from yardplan.domain.equipment import Load, Site, Unit
 from yardplan.domain.errors import require
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import BoolArray, FloatArray, HeatTable, IntArray, PowerTable
@@ -103,8 +103,9 @@ def power_table(
 def base_load_kw(yard: Yard, grid: SlotGrid, up: BoolArray) -> Floats:
     """Return what each unit takes beside its benches: ndarray (unit, slot) [kW].
 
-    The unit's own `base_day_kw` while the sun is up and `base_night_kw` while it is down, as if all that ever runs
-    by day or by night ran at once. What really runs depends on the plan, so the worst case is counted.
+    The unit's own `base_day_kw` while the sun is up and `base_night_kw` while it is down, and the yard's loads by the
+    clock. What drives and fans really take depends on the plan; this is the worst case that the yard wrote down, as if
+    molds turned and cooled in every chamber all those hours of every day.
 
     Parameters
     ----------
@@ -112,7 +113,18 @@ def base_load_kw(yard: Yard, grid: SlotGrid, up: BoolArray) -> Floats:
         Whether the sun is up, from the grid's first slot on; may be longer than the grid.
     """
     base_kw: Floats = np.array([np.where(up, unit.base_day_kw, unit.base_night_kw) for unit in yard.units])
+    for load in yard.loads:
+        runs = np.array([_runs(load, grid.local(slot).time()) for slot in range(up.size)])
+        for ix, unit in enumerate(yard.units):
+            if load.unit_id in ("*", unit.id):
+                base_kw[ix, runs] += load.kw
     return base_kw
+
+
+def _runs(load: Load, at: time) -> bool:
+    if load.from_local < load.to_local:
+        return load.from_local <= at < load.to_local
+    return at >= load.from_local or at < load.to_local
 
 
 def _measured(yard: Yard, charge_kwh: Mapping[str, float]) -> dict[str, float]:

@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from yardplan.domain.calibration import Calibration
-from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Mold, Site, Unit
+from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Load, Mold, Site, Unit
 from yardplan.domain.errors import NotThere
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order
@@ -121,6 +121,7 @@ def read_yard(session: Session) -> Yard:
         deliveries=tuple(value_of(Delivery, row) for row in _all(session, y.DeliveryRow)),
         downtimes=tuple(value_of(Downtime, row) for row in _all(session, y.DowntimeRow)),
         hung=tuple(value_of(Hung, row) for row in _all(session, y.HungRow)),
+        loads=tuple(value_of(Load, row) for row in _all(session, y.LoadRow)),
         colors=site.colors,
     )
 

@@ -212,6 +212,18 @@ class BenchRow(Row):
     unit_id: Mapped[str] = mapped_column(ForeignKey("unit.id"))
 
 
+class LoadRow(Row):
+    """What units take by the clock."""
+
+    __tablename__ = "load"
+    position: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    name: Mapped[str]
+    unit_id: Mapped[str]
+    from_local: Mapped[time]
+    to_local: Mapped[time]
+    kw: Mapped[float]
+
+
 class ShiftRow(Row):
     """A shift without its breaks."""
 
@@ -278,7 +290,7 @@ class DowntimeRow(Row):
 
 YARD_ROWS: tuple[type[Row], ...] = (
     UnitRow, ChamberRow, HeliostatRow, MoldRow, HungRow, ItemRow, DeliveryRow, ProductRow, ProductMoldRow,
-    ProductInsertRow, FinishStepRow, CleanDownRow, BenchRow, ShiftRow, ShiftBreakRow, OperatorRow, DutyRow,
+    ProductInsertRow, FinishStepRow, CleanDownRow, BenchRow, LoadRow, ShiftRow, ShiftBreakRow, OperatorRow, DutyRow,
     DayOffRow, DowntimeRow,
 )  # fmt: skip
 """What a yard is made of beside the site, each after what it refers to."""
