@@ -135,9 +135,16 @@ def add_forecast(
     return True
 
 
-def newest_forecast(session: Session, service: str | None = None) -> StoredForecast | None:
-    """Return the forecast that was got last, of any service or of one; None where there is none yet."""
+def newest_forecast(
+    session: Session, service: str | None = None, *, known_at: datetime | None = None
+) -> StoredForecast | None:
+    """Return the forecast that was got last, of any service or of one; None where there is none yet.
+
+    With `known_at`, the last one that was there at that instant: a plan is judged by what was known when it was made.
+    """
     newest = select(t.ForecastRow).order_by(t.ForecastRow.number.desc()).limit(1)
+    if known_at is not None:
+        newest = newest.where(t.ForecastRow.fetched_at <= known_at)
     if service is not None:
         newest = newest.where(t.ForecastRow.service == service)
     row = session.scalar(newest.options(undefer(t.ForecastRow.arrays)))

@@ -17,14 +17,21 @@ from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.heat import field_heat
 from yardplan.forecast.scenarios import Skies, climatology
+from yardplan.forecast.skies import forecast_skies
 from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.weather import TypicalYear
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_setting, read_weather_year, read_yard
+from yardplan.usecases.own_weather import measured_sun
+from yardplan.usecases.weather import weather_in_use
 
 CONFIDENCE = "confidence"
 DEFAULT_CONFIDENCE = 0.8
 CONFIDENCES = (0.5, 0.8, 0.95)
+N_SCENARIOS = 60
+"""Skies of a forecast; up to this many every start of a cook is worked out by itself."""
+READINGS = timedelta(days=30)
+"""How far back measured sun tells of haze and clouds."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,10 +81,19 @@ def make_outlook(
         name=stored_year.name,
     )
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
-    skies = climatology(yard.site, year, grid, seed=seed)
+    skies = _skies(database, yard, year, grid, now=now, seed=seed)
     heat, cook = heat_and_cooks(yard, skies, seed=seed)
     power = power_table(yard, heat, confidence=confidence)
     return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies)
+
+
+def _skies(database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *, now: datetime, seed: int) -> Skies:
+    """Return scenarios from what was known at `now`: the forecast and readings, or the season alone."""
+    forecast = weather_in_use(database, now=now).weather
+    measured = measured_sun(database, start_at=now - READINGS, end_at=now)
+    if forecast is None and measured is None:
+        return climatology(yard.site, year, grid, seed=seed)
+    return forecast_skies(yard.site, year, forecast, measured, grid, now=now, n_scenarios=N_SCENARIOS, seed=seed)
 
 
 def heat_and_cooks(yard: Yard, skies: Skies, *, seed: int) -> tuple[HeatTable, CookTable]:

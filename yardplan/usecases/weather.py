@@ -197,7 +197,8 @@ def _in_use(session: Session, site: Site, now: datetime) -> WeatherInUse:
         ask_from_at=state.rest_until_at if _rests(state, now) else None,
         trouble=state.trouble,
     )
-    last_ones = (newest_forecast(session), newest_forecast(session, name))  # a file may end before the service's does
+    # Of any source and of the service, since a file may end before the service's forecast does.
+    last_ones = (newest_forecast(session, known_at=now), newest_forecast(session, name, known_at=now))
     newest = next((one for one in last_ones if one is not None and _counts(one, site, now)), None)
     if newest is None:
         return asking

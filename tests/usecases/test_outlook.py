@@ -1,0 +1,65 @@
+"""What the outlook is made of: the season alone, or a forecast and readings as they were known."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from tests.forecast.made_years import made_year, typical
+from tests.small_yard import MONDAY, at, small_orders, small_yard
+from yardplan.domain.tables import Weather
+from yardplan.store.archive import add_forecast
+from yardplan.store.engine import Database, open_database
+from yardplan.store.write import add_orders, write_weather_year, write_yard
+from yardplan.usecases.outlook import make_outlook
+
+NOW = at(-1, 12)
+BY = {"by": "Pat", "at": NOW}
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory) -> Database:
+    opened = open_database(f"sqlite:///{tmp_path_factory.mktemp('outlook') / 'yard.sqlite'}")
+    with opened.begin() as session:
+        write_yard(session, small_yard(), **BY)
+        add_orders(session, small_orders(), **BY)
+        write_weather_year(session, **vars(typical(made_year(lambda day, hour: 0.5 + 0.1 * (day % 5)))), **BY)
+    yield opened
+    opened.close()
+
+
+def day_kwh(database: Database, now) -> np.ndarray:
+    heat = make_outlook(database, now=now, first_on=MONDAY, days=2).heat
+    first = heat.grid.days[0][2]
+    return heat.field_kw[:, 0, :first].sum(axis=1) * heat.grid.slot_min / 60
+
+
+def overcast() -> Weather:
+    n = 96
+    unknown, clouds = np.full(n, np.nan), np.full(n, 1.0)
+    starts = tuple(at(-1, hour) for hour in range(n))
+    return Weather(
+        starts, 60, unknown, unknown, unknown, np.full(n, 18.0), np.full(n, 2.0), np.full(n, 3.0), clouds,
+        "invented forecast", NOW,
+    )  # fmt: skip
+
+
+def test_a_forecast_of_clouds_takes_heat_away_from_when_it_is_known(database):
+    season = day_kwh(database, NOW)
+    site = small_yard().site
+    with database.begin() as session:
+        added = add_forecast(
+            session, overcast(), service="test", latitude_deg=site.latitude_deg, longitude_deg=site.longitude_deg,
+            credit="", payload=b"{}", fetched_at=NOW,
+        )  # fmt: skip
+    assert added
+    told = make_outlook(database, now=NOW, first_on=MONDAY, days=2)
+    assert "invented forecast" in told.heat.source
+    # The made year knows no day darker than its darkest fifth: that is what full cloud comes to.
+    assert np.median(day_kwh(database, NOW)) < np.quantile(season, 0.2)
+    # What was planned before the forecast came is judged by what was known then.
+    np.testing.assert_array_equal(day_kwh(database, NOW - timedelta(minutes=1)), season)
+
+
+def test_one_seed_gives_one_outlook(database):
+    np.testing.assert_array_equal(day_kwh(database, NOW), day_kwh(database, NOW))
