@@ -81,6 +81,8 @@ class Why(StrEnum):
     """Nobody with the skill, or too few, are on shift when they are needed."""
     NO_BENCH = "no_bench"
     """No bench of the kind, or none whose unit can give the power."""
+    NO_ENERGY = "no_energy"
+    """Sun and battery leave too little energy for a finishing step, whenever it could be done."""
     NO_ROOM = "no_room"
     """Each rule alone would allow it, but the plan is full, or the days too short for all its steps."""
 

@@ -314,6 +314,7 @@ class Words(QObject):
             Why.NO_INSERTS: self.tr("not enough inserts on hand or coming"),
             Why.NO_CREW: self.tr("nobody with the skill is on shift when needed"),
             Why.NO_BENCH: self.tr("no bench of the kind has the power for it"),
+            Why.NO_ENERGY: self.tr("sun and battery leave too little for its finishing"),
             Why.NO_ROOM: self.tr("the plan is full"),
         }[blocked.why]
         # Where the plan is full the detail says how many pieces are missing, which the state tells already.
