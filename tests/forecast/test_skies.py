@@ -141,6 +141,14 @@ def test_gaps_are_bridged_or_told():
     check_sound(broken)
 
 
+@pytest.mark.parametrize("field", ["cloud", "dni"])
+@pytest.mark.parametrize("wrong", [-5.0, 8000.0])
+def test_values_that_cannot_be_true_are_gaps(field, wrong):
+    found = skies(forecast_of(**{field: wrong}), n_scenarios=10)
+    assert found.mode == "climatology"
+    assert np.array_equal(found.dni_w_m2, skies(n_scenarios=10).dni_w_m2)
+
+
 def test_a_forecast_that_says_nothing_of_these_days_is_told():
     past = forecast_of(hours=24, start_at=NOW - timedelta(days=3), cloud=0.5)
     found = skies(past)

@@ -25,6 +25,9 @@ FRESH_H, USABLE_H = 12.0, 72.0
 HANDOVER_H = 12.0
 """Last hours of a forecast, over which climatology takes over."""
 
+MOST_DNI_W_M2 = 1420.0
+"""More does not reach the top of the atmosphere at any time of the year, but for a trifle."""
+
 _STALE_SHARE_PER_H = 0.1 / 12
 _LOW_SUN_DEG = 10.0  # under this, direct light of a forecast says less than its clouds
 
@@ -86,18 +89,18 @@ def belief(season: SeasonOfHours, forecast: Weather | None, now: datetime) -> tu
     """Return the distributions of all lit hours, and what has to be told of gaps.
 
     With more hours since the forecast was made it ranks the skies less well and climatology has a larger share, so a
-    stale forecast widens by itself. Where it says nothing for more than two hours climatology stands in. Its direct
-    light goes before its clouds.
+    stale forecast widens by itself. Where it says nothing, or what cannot be true, for more than two hours
+    climatology stands in. Its direct light goes before its clouds.
     """
     hours, sun, lit = season.hours, season.sun, season.hours.lit
     climate = season.by_cloud.climatology()
     if forecast is None or forecast.issued_at is None or mode_of(forecast, now) is SkyMode.CLIMATOLOGY:
         return Belief(climate, np.zeros(len(lit)), np.zeros(len(lit))), ()
     said, _ = means_over(forecast, hours.sun.start_s[0], 60, len(hours.sun.start_s))
-    clouds = bridged(said["cloud_frac"], np.ones(len(hours.day), dtype=np.bool_))[lit]
+    clouds = bridged(_possible(said["cloud_frac"], 1.001), np.ones(len(hours.day), dtype=np.bool_))[lit]
     high = sun.elevation_deg >= _LOW_SUN_DEG
     with np.errstate(divide="ignore", invalid="ignore"):
-        index = np.where(high, said["dni_w_m2"][lit] / sun.clear_dni_w_m2, np.nan)
+        index = np.where(high, _possible(said["dni_w_m2"], MOST_DNI_W_M2)[lit] / sun.clear_dni_w_m2, np.nan)
     index = bridged(index, high)
     index = np.where(high | np.isfinite(clouds), index, _nearest(index))  # a low sun borrows from the nearest hour
 
@@ -121,6 +124,11 @@ def _told(table: Floats, clouded: Floats, cdf: Floats, known: BoolArray) -> tupl
     says = np.isfinite(clouded)
     told = conditional_cdf(table, np.where(says, clouded, 0))
     return np.where(says[:, None], told, cdf), known | says
+
+
+def _possible(values: Floats, most: float) -> Floats:
+    """Return values with NaN where they cannot be true, which then count as gaps."""
+    return np.where((values >= 0) & (values <= most), values, np.nan)
 
 
 def _nearest(values: Floats) -> Floats:

@@ -25,7 +25,9 @@ HOUR_MEMORY = 0.75
 READING_NOISE = 0.5
 """Variance of a whole hour's reading around its story: clouds shorter than the hours.
 
-Less makes the next hour surer than it turned out to be, on three years of hours with made-up forecasts.
+Less makes the next hour surer than it turned out to be, on three years of hours with made-up forecasts. Of a part of
+an hour it grows with the root: at Payerne (June 2016, BSRN) a quarter of an hour correlates with the next hour by
+0.73, the whole hour by 0.83.
 """
 
 _SPIN_UP_DAYS = 10

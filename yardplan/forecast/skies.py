@@ -128,7 +128,7 @@ def _hourly_index(hours: YardHours, believed: Belief, log: SunLog | None, n_scen
         of_lit = np.flatnonzero(tells[lit])
         below, at = cdf_at(believed.cdf[of_lit], index[lit[of_lit]])
         score = ndtri(np.clip((below + at) / 2, 0.005, 0.995))
-        read = Readings(lit[of_lit], score, READING_NOISE / covered[lit[of_lit]])
+        read = Readings(lit[of_lit], score, READING_NOISE / np.sqrt(covered[lit[of_lit]]))
         story = pulled(story, hours.day, read, seed)
     index = np.zeros_like(story)
     index[:, lit] = inverse(believed.cdf, ndtr(story[:, lit]))
