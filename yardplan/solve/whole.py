@@ -73,9 +73,8 @@ def solve_whole(
 def holds_every_plan(compiled: Compiled, freed: Freed) -> bool:
     """Tell whether the whole model leaves no plan out, so that its bound holds for the problem.
 
-    It may leave some out where kept work lies ahead of free time in a chamber (molds could come and go between), where
-    kept cycles of an order may be more than it needs (it is then finished before its last cycle), and where a mold
-    change takes no time (the model holds the loader for a slot).
+    It may leave some out where kept work lies ahead of free time in a chamber (molds could come and go between), and
+    where kept cycles of an order may be more than it needs (it is then finished before its last cycle).
     """
     kept_pieces: dict[str, set[int]] = {}
     for cycle in compiled.problem.kept.cycles:
@@ -86,5 +85,4 @@ def holds_every_plan(compiled: Compiled, freed: Freed) -> bool:
         if kept and (kept != sizes or line.kept_pieces - min(kept) >= line.order.quantity):
             return False
     chambers = [row.place.id for row in freed.rows]
-    ahead = any(row.must_hang is not None for row in freed.rows) or len(set(chambers)) < len(chambers)
-    return not ahead and all(compiled.change_slots.values())
+    return len(set(chambers)) == len(chambers) and all(row.must_hang is None for row in freed.rows)

@@ -99,18 +99,18 @@ def _starts(mask: int, length: int) -> int:
 
 
 def change_job(model: PlanModel, gap: Gap, start: Literal, present: Literal, allowed: int) -> CrewJob:
-    """Add the crew and the loader of a mold change; one that takes no time still holds a loader for a slot."""
+    """Add the crew and the loader of a mold change; one that takes no time holds neither."""
     mold_id = gap.copy.mold_id
     length = model.compiled.change_slots[mold_id]
-    job = crew_job(model, start, length, change_needs(model.compiled, mold_id), present, _starts(allowed, length))
+    starts = _starts(allowed, length)
+    job = crew_job(model, start, length, change_needs(model.compiled, mold_id), present, starts)
     if not model.loader_held:
         model.cp.add(present == 0)
-        return job
-    hold = max(length, 1)
-    starts = _starts(allowed, length) & runs(~model.loader_held[-1], hold)
-    model.cp.add_linear_expression_in_domain(start, domain_of(starts)).only_enforce_if(present)
-    interval = model.cp.new_optional_fixed_size_interval_var(start, hold, present, "loader")
-    model.loader_use.add(interval, 1, starts, hold)
+    elif length:
+        starts &= runs(~model.loader_held[-1], length)
+        model.cp.add_linear_expression_in_domain(start, domain_of(starts)).only_enforce_if(present)
+        interval = model.cp.new_optional_fixed_size_interval_var(start, length, present, "loader")
+        model.loader_use.add(interval, 1, starts, length)
     return job
 
 

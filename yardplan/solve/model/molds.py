@@ -66,7 +66,7 @@ def _change_after_all(model: PlanModel, row: Row, positions: list[Position]) -> 
         return
     needed, start = model.flag("last change"), cp.new_int_var(row.start, row.end, "last change")
     end = start + model.compiled.change_slots[gap.copy.mold_id]
-    for position, after in zip(positions, [*positions[1:], None], strict=True):
+    for position, after in _with_next(positions):
         on = [after.present.negated()] if after else []
         hangs = position.hangs.get(gap)
         if hangs is None:
@@ -231,6 +231,10 @@ def _leaves(model: PlanModel, row: Row, ix: int) -> Literal:
     return at
 
 
+def _with_next(positions: list[Position]) -> list[tuple[Position, Position | None]]:
+    return [(position, positions[ix + 1] if ix + 1 < len(positions) else None) for ix, position in enumerate(positions)]
+
+
 def rows_by_gap(model: PlanModel) -> dict[Gap, list[tuple[Row, list[Position]]]]:
     """Return for each mold in its time the rows in which it may hang, with their positions."""
     found: dict[Gap, list[tuple[Row, list[Position]]]] = {}
@@ -278,7 +282,7 @@ def _suits_next(model: PlanModel, positions: list[Position], gap: Gap) -> None:
     """Leave the mold so that the fixed cycle that follows still begins with the clean-down it has."""
     if gap.next_cycle is None:
         return
-    for position, after in zip(positions, [*positions[1:], None], strict=True):
+    for position, after in _with_next(positions):
         for state, lit in _states(model, position, gap).items():
             if not _suits(model, state, gap):
                 model.cp.add_bool_or([lit.negated()] + ([after.present] if after else []))
