@@ -113,6 +113,15 @@ def test_pairs_are_hours_after_the_forecast_that_were_read():
     assert 20 * 11 * 3 < len(pairs.index) < 20 * 13 * 4
 
 
+def test_many_forecasts_of_a_day_count_once_in_twelve_hours():
+    measured = readings(TUCSON_YARD, FIRST, 5, 4 * 288, 0.7)
+    every_hour = [weather(at, 60, 48, at, cloud=0.2) for at in (FIRST + timedelta(hours=n) for n in range(24))]
+    first_two = [every_hour[0], every_hour[12]]
+    many, few = (pairs_of(TUCSON_YARD, YEAR, said, measured, NOW) for said in (every_hour[::-1], first_two))
+    assert np.array_equal(many.index, few.index)
+    assert np.array_equal(many.lead_h, few.lead_h)
+
+
 def test_a_forecast_that_says_clear_over_a_hazy_yard_is_learned_from():
     noise = np.random.default_rng(0).uniform(0.4, 0.6, 30 * 24).repeat(12)
     measured = readings(TUCSON_YARD, FIRST, 5, 30 * 288, noise)

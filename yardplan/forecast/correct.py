@@ -30,6 +30,7 @@ LEAST_DAYS = 10
 
 _LEAD_CENTERS_H = (12.0, 36.0, 72.0, 132.0)
 _PRIOR_DAYS = 8.0
+_APART_S = 12 * 3600.0
 _BLOCK_DAYS = 5  # left out together: the errors of neighboring days are alike
 _SPREADS = (0.6, 1.8)
 
@@ -102,11 +103,14 @@ def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measur
     Parameters
     ----------
     forecasts : sequence of Weather
-        As they were received, each with its `issued_at`; one or two a day are enough.
+        As they were received, each with its `issued_at`; the first of every twelve hours is used.
     """
     log = sun_log(site, measured, now, 5, linke=site.linke)
     first_at = now - timedelta(days=WINDOW_DAYS)
-    usable = [it for it in forecasts if it.issued_at is not None and first_at <= it.issued_at < now]
+    usable: dict[int, Weather] = {}
+    for forecast in sorted((it for it in forecasts if it.issued_at is not None), key=_issued_s):
+        if first_at.timestamp() <= _issued_s(forecast) < now.timestamp():
+            usable.setdefault(int(_issued_s(forecast) // _APART_S), forecast)
     if log is None or not usable:
         return _no_pairs()
     grid = SlotGrid(first_at, WINDOW_DAYS * 288, site.tz)
@@ -117,10 +121,10 @@ def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measur
     read = np.isfinite(index) & (covered > 0.75) & (hours.sun.elevation_deg[lit] >= LOW_SUN_DEG)
     season = SeasonOfHours(samples(year), hours, southern=site.latitude_deg < 0)
     found = []
-    for forecast in usable:
+    for forecast in usable.values():
         assert forecast.issued_at is not None
         believed, _ = belief(season, forecast, forecast.issued_at)
-        later = hours.sun.start_s[lit] >= forecast.issued_at.timestamp()
+        later = hours.sun.start_s[lit] >= _issued_s(forecast)
         both = np.flatnonzero(read & later & (believed.forecast_share > 0))
         found.append(
             Pairs(
@@ -185,6 +189,10 @@ def _effective_days(day: Places, weight: Floats) -> float:
     """Return how many days carry the weight: the square of its sum by day over the sum of its squares."""
     by_day = np.bincount(day - day.min(), weight)
     return float(by_day.sum() ** 2 / max((by_day**2).sum(), 1e-12))
+
+
+def _issued_s(forecast: Weather) -> float:
+    return forecast.issued_at.timestamp() if forecast.issued_at is not None else float("-inf")
 
 
 def _no_pairs() -> Pairs:
