@@ -11,7 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from time import sleep
 from typing import TYPE_CHECKING, Annotated, Any
@@ -22,6 +22,7 @@ from yardplan import __version__, paths
 from yardplan.domain.errors import ExpectedError
 from yardplan.domain.outcome import Progress, Status, StoredPlan
 from yardplan.domain.plan import order_results
+from yardplan.domain.slots import SlotGrid
 from yardplan.domain.weather_in_use import ServiceFormat
 
 if TYPE_CHECKING:  # the jobs import what they need when they run, so that each starts quickly
@@ -378,9 +379,16 @@ def _plan_words(outlook: "Outlook", stored: StoredPlan) -> str:
         elif result.state == "unfinished":
             lines.append(
                 f"  unfinished: {order.id} {order.product_id}, {result.pieces_missing} of {order.quantity} missing, "
-                f"{goal} {order.goal_at.astimezone(grid.zone):%a %d %b %H:%M}{blocked.get(order.id, '')}"
+                f"{goal} {_by_when(order.goal_at, grid)}{blocked.get(order.id, '')}"
             )
     return "\n".join(lines)
+
+
+def _by_when(at: datetime, grid: SlotGrid) -> str:
+    """Return an instant in words: midnight is the end of the day before."""
+    local = at.astimezone(grid.zone)
+    ends_day = (local.hour, local.minute) == (0, 0)
+    return f"{local - timedelta(days=1):end of %a %d %b}" if ends_day else f"{local:%a %d %b %H:%M}"
 
 
 def _has_screen() -> bool:
