@@ -102,6 +102,11 @@ def test_the_heat_outlook_in_words_and_as_a_document(database):
     document = json.loads(run("heat", "--db", database, "--json", *FROM_MONDAY))
     validate(document, "heat")
     assert len(document["days"]) == 3
+    power = document["days"][1]["units"][0]["power"]
+    assert 0 < power["evening_kwh"] < power["sunset_charge_kwh"]
+    assert power["pv_kwh"]["p10"] <= power["pv_kwh"]["p50"] <= power["pv_kwh"]["p90"]
+    (bay,) = document["days"][1]["bays"]
+    assert (bay["units"], bay["evening_kwh"]) == (["U1"], power["evening_kwh"])
 
 
 def test_heat_of_one_unit_or_product_and_what_a_wash_would_bring(database):

@@ -15,6 +15,7 @@ from jsonschema import Draft202012Validator
 
 from tests.small_yard import MONDAY, TZ, at, hand_made_cook, small_problem, small_yard, with_yard
 from yardplan.cycle.windows import windows
+from yardplan.domain.days import BayDay, PowerDay
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import BadFile
 from yardplan.domain.outcome import GoalParts, SolveOutcome, Status, StoredPlan
@@ -304,6 +305,31 @@ def test_a_mold_that_fits_no_chamber_of_the_unit_opens_no_window():
     first, second = _heat_document(problem)["days"][0]["units"]
     assert [row["product"] for row in first["products"]] == ["TANK", "BIN"]
     assert second["products"] == []
+
+
+def test_a_heat_document_tells_the_electricity_of_units_and_bays():
+    heat, on = _heat(PROBLEM), MONDAY + timedelta(days=1)
+    document = heat_document(
+        heat, yard_days(PROBLEM.yard.site, heat), unit_days(heat), (),
+        power_days=[
+            PowerDay(on, "U1", (22.604, 31.2, 34.4), 9.771, 5.2, 23.9),
+            PowerDay(MONDAY, "U1", (0, 0, 0), None, None, None),
+        ],
+        bay_days=[BayDay(on, "cut", ("U1", "U3"), 19.5, 10.0)],
+        notes=["unit U1 keeps 1.0 kWh"], confidence=0.8, generated_at=PROBLEM.now,
+    )  # fmt: skip
+    validate(json.loads(json.dumps(document)), "heat")
+    first, second, third = document["days"]
+    assert second["units"][0]["power"] == {
+        "pv_kwh": {"p10": 22.6, "p50": 31.2, "p90": 34.4},
+        "evening_kwh": 9.77,
+        "evening_kw": 5.2,
+        "sunset_charge_kwh": 23.9,
+    }
+    assert first["units"][0]["power"]["evening_kwh"] is None
+    assert third["units"][0]["power"] is None
+    assert second["bays"] == [{"kind": "cut", "units": ["U1", "U3"], "evening_kwh": 19.5, "evening_kw": 10.0}]
+    assert (first["bays"], document["notes"]) == ([], ["unit U1 keeps 1.0 kWh"])
 
 
 # --- check ----------------------------------------------------------------------------------------------------

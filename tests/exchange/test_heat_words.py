@@ -21,6 +21,7 @@ DOCUMENT = {
     "heat_source": "typical year",
     "confidence": 0.8,
     "washes": [],
+    "notes": [],
     "days": [
         {
             "date": "2027-05-17", "sun_frac": 0.84, "kwh": kwh(1850.2, 3560.4, 3810), "stow": None,
@@ -31,8 +32,10 @@ DOCUMENT = {
             "cooks_start": at("06:55"), "cooks_end": at("17:30"),
             "units": [
                 {"unit": "U1", "kwh": kwh(900, 1700, 1900),
-                 "products": [window("TANK", "08:00", "15:10", 7), window("BIN", "06:55", "17:30", 12)]},
-                {"unit": "U2", "kwh": kwh(950.2, 1860.4, 1910), "products": []},
+                 "products": [window("TANK", "08:00", "15:10", 7), window("BIN", "06:55", "17:30", 12)],
+                 "power": {"pv_kwh": kwh(22.6, 31.2, 34.4), "evening_kwh": 9.77, "evening_kw": 5.2,
+                           "sunset_charge_kwh": 23.94}},
+                {"unit": "U2", "kwh": kwh(950.2, 1860.4, 1910), "products": [], "power": None},
             ],
         }
     ],
@@ -60,6 +63,8 @@ def test_a_unit_or_a_product_is_told_with_its_windows():
         "  U1: 1,700 kWh (900 to 1,900)",
         "    TANK in M1: start 08:00 to 15:10, 7 cooks one after another",
         "    BIN in M1: start 06:55 to 17:30, 12 cooks one after another",
+        "    electricity: 31 kWh (23 to 34) of PV; at sunset 23.9 kWh in the battery, "
+        "from then on 9.8 kWh for benches at up to 5.2 kW",
     ]
     assert heat_words(DOCUMENT, product="TANK").splitlines()[2:] == [
         "  U1: 1,700 kWh (900 to 1,900)",
@@ -105,3 +110,14 @@ def test_washes_are_told_against_their_crew_hours():
     ]
     assert "1 more cook of TANK (21 instead of 20)" in washes(WASH, product="TANK")[-1]
     assert heat_words({**DOCUMENT, "washes": [WASH]}, unit="U2").count("crew hours") == 0
+
+
+def test_without_a_sunset_there_is_no_evening():
+    power = {"pv_kwh": kwh(0, 0, 0), "evening_kwh": None, "evening_kw": None, "sunset_charge_kwh": None}
+    dark = changed(units=[{**DOCUMENT["days"][0]["units"][0], "power": power}])
+    assert heat_words(dark, unit="U1").splitlines()[-1] == "    electricity: 0 kWh (0 to 0) of PV"
+
+
+def test_notes_come_last():
+    noted = {**DOCUMENT, "notes": ["unit U1 keeps 1.0 kWh in its battery"]}
+    assert heat_words(noted).splitlines()[-1] == "Note: unit U1 keeps 1.0 kWh in its battery."

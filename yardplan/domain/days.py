@@ -58,6 +58,40 @@ class UnitDay:
 
 
 @dataclass(frozen=True)
+class PowerDay:
+    """One local day of a unit's electricity.
+
+    Attributes
+    ----------
+    pv_kwh : tuple of float [kWh]
+        What PV gives behind its inverter, at the `QUANTILES`.
+    evening_kwh, evening_kw : float or None [kWh, kW]
+        Energy for benches from that day's sunset to sunrise if they draw none by day, and the power that they may
+        draw all that time, at the planning confidence; None on a day without a sunset.
+    sunset_charge_kwh : float or None [kWh]
+        Expected charge at sunset, before finishing.
+    """
+
+    on: date
+    unit_id: str
+    pv_kwh: tuple[float, ...]
+    evening_kwh: float | None
+    evening_kw: float | None
+    sunset_charge_kwh: float | None
+
+
+@dataclass(frozen=True)
+class BayDay:
+    """What the benches of one kind get together after a day's sunset, from all units that feed some of them."""
+
+    on: date
+    kind: str
+    unit_ids: tuple[str, ...]
+    evening_kwh: float
+    evening_kw: float
+
+
+@dataclass(frozen=True)
 class YardDay:
     """One local day of the yard.
 

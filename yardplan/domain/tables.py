@@ -187,14 +187,15 @@ class PowerTable:
     def evening_kwh(self) -> FloatArray:
         """Energy left for each evening if benches draw none by day: ndarray float32 (unit, evening) [kWh].
 
-        That is the least of the spans that the evening's last slot lies in.
+        That is the least of the spans that the evening's last slot lies in; 0 where no span is told.
         """
         n_evenings = int(self.evening_ix.max(initial=-1)) + 1
-        found = np.full((len(self.unit_ids), n_evenings), np.inf, np.float32)
+        found = np.zeros((len(self.unit_ids), n_evenings), np.float32)
         for evening in range(n_evenings):
             last_slot = int(np.flatnonzero(self.evening_ix == evening)[-1])
             held = [ix for ix, (first, after) in enumerate(self.spans) if first <= last_slot < after]
-            found[:, evening] = self.span_kwh[:, held].min(axis=1, initial=np.inf)
+            if held:
+                found[:, evening] = self.span_kwh[:, held].min(axis=1)
         return found
 
 

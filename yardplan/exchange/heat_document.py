@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from yardplan.domain.days import UnitDay, Window, YardDay
+from yardplan.domain.days import BayDay, PowerDay, UnitDay, Window, YardDay
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import HeatTable
 from yardplan.domain.washing import WashGain
@@ -21,6 +21,9 @@ def heat_document(
     windows: Sequence[Window],
     washes: Sequence[WashGain] = (),
     *,
+    power_days: Sequence[PowerDay] = (),
+    bay_days: Sequence[BayDay] = (),
+    notes: Sequence[str] = (),
     confidence: float,
     generated_at: datetime,
 ) -> dict[str, Any]:
@@ -30,8 +33,12 @@ def heat_document(
     ----------
     washes : sequence of WashGain
         What a wash of each unit's mirrors would bring, where that was asked.
+    power_days, bay_days : sequence of PowerDay, of BayDay
+        Electricity of the same days, by unit and by kind of bench.
+    notes : sequence of str
+        Sentences on what should be looked at.
     confidence : float
-        At which the windows and their cooks hold.
+        At which the windows and their cooks hold, and the energy of the evenings.
     """
     grid = heat.grid
     return {
@@ -42,17 +49,26 @@ def heat_document(
         "seed": heat.seed,
         "confidence": confidence,
         "grid": grid_row(grid),
-        "days": [_day_row(grid, day, unit_days, windows) for day in days],
+        "days": [_day_row(grid, day, unit_days, windows, power_days, bay_days) for day in days],
         "washes": [_wash_row(gain) for gain in washes],
+        "notes": list(notes),
     }
 
 
-def _day_row(grid: SlotGrid, day: YardDay, unit_days: Sequence[UnitDay], windows: Sequence[Window]) -> dict[str, Any]:
+def _day_row(
+    grid: SlotGrid,
+    day: YardDay,
+    unit_days: Sequence[UnitDay],
+    windows: Sequence[Window],
+    power_days: Sequence[PowerDay],
+    bay_days: Sequence[BayDay],
+) -> dict[str, Any]:
     def clock(slot: int) -> str:
         return grid.local(slot).isoformat()
 
     today = [window for window in windows if window.on == day.on]
     stow = day.stow
+    power = {row.unit_id: row for row in power_days if row.on == day.on}
     return {
         "date": str(day.on),
         "start": clock(day.first_slot),
@@ -84,10 +100,33 @@ def _day_row(grid: SlotGrid, day: YardDay, unit_days: Sequence[UnitDay], windows
                     for window in today
                     if window.unit_id == unit.unit_id
                 ],
+                "power": _power_row(power[unit.unit_id]) if unit.unit_id in power else None,
             }
             for unit in unit_days
             if unit.on == day.on
         ],
+        "bays": [
+            {
+                "kind": bay.kind,
+                "units": list(bay.unit_ids),
+                "evening_kwh": round(bay.evening_kwh, 2),
+                "evening_kw": round(bay.evening_kw, 2),
+            }
+            for bay in bay_days
+            if bay.on == day.on
+        ],
+    }
+
+
+def _power_row(day: PowerDay) -> dict[str, Any]:
+    def rounded(value: float | None) -> float | None:
+        return None if value is None else round(value, 2)
+
+    return {
+        "pv_kwh": _by_name([round(kwh, 2) for kwh in day.pv_kwh]),
+        "evening_kwh": rounded(day.evening_kwh),
+        "evening_kw": rounded(day.evening_kw),
+        "sunset_charge_kwh": rounded(day.sunset_charge_kwh),
     }
 
 

@@ -23,11 +23,14 @@ def heat_words(document: dict[str, Any], *, unit: str = "", product: str = "") -
         for row in day["units"]:
             if unit in ("", row["unit"]):
                 lines += _unit_in_detail(row, product) if unit or product else [f"  {_unit(row)}"]
+            if unit == row["unit"] and row["power"]:
+                lines.append(f"    {_power(row['power'])}")
     washes = [row for row in document["washes"] if unit in ("", row["unit"])]
     if washes:
         on = date.fromisoformat(washes[0]["on"])
         lines.append(f"A wash of the mirrors before the sun of {on:%a %d %b} would bring, in all until the end:")
         lines += [f"  {_wash(row, product)}" for row in washes]
+    lines += [f"Note: {note}." for note in document["notes"]]
     return "\n".join(lines)
 
 
@@ -74,6 +77,16 @@ def _unit_in_detail(row: dict[str, Any], product: str) -> list[str]:
             for window in rows
         ),
     ]
+
+
+def _power(row: dict[str, Any]) -> str:
+    words = f"electricity: {_kwh(row['pv_kwh'])} of PV"
+    if row["evening_kwh"] is None:
+        return words
+    return (
+        f"{words}; at sunset {row['sunset_charge_kwh']:.1f} kWh in the battery, "
+        f"from then on {row['evening_kwh']:.1f} kWh for benches at up to {row['evening_kw']:.1f} kW"
+    )
 
 
 def _wash(row: dict[str, Any], product: str) -> str:

@@ -3,6 +3,7 @@
 import numpy as np
 
 from yardplan.domain.equipment import Unit
+from yardplan.domain.yard import Yard
 from yardplan.forecast.sky import Floats
 
 STOW_WH = 3.0
@@ -50,6 +51,16 @@ def battery_path_kwh(unit: Unit, start_kwh: Floats, gain_kwh: Floats) -> Floats:
     for slot in range(gain_kwh.shape[-1]):
         path_kwh[..., slot + 1] = np.clip(path_kwh[..., slot] + gain_kwh[..., slot], 0, unit.battery_kwh)
     return path_kwh
+
+
+def low_reserves(yard: Yard) -> tuple[str, ...]:
+    """Return a sentence for each unit whose reserve is below the suggested one."""
+    return tuple(
+        f"unit {unit.id} keeps {unit.reserve_kwh:.1f} kWh in its battery; to stow its mirrors, turn hot molds for "
+        f"{TURN_H:g} h and wake up it should keep about {suggested:.1f} kWh"
+        for unit in yard.units
+        if unit.reserve_kwh < (suggested := suggested_reserve_kwh(unit))
+    )
 
 
 def suggested_reserve_kwh(unit: Unit, *, turn_h: float = TURN_H, wake_h: float = WAKE_H) -> float:

@@ -13,9 +13,11 @@ from yardplan.domain.tables import CookTable, HeatTable, PowerTable
 from yardplan.domain.washing import WashGain
 from yardplan.domain.yard import Yard
 from yardplan.exchange.heat_document import heat_document
+from yardplan.forecast.battery import low_reserves
 from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.heat import field_heat
+from yardplan.forecast.power_days import bay_days, power_days
 from yardplan.forecast.scenarios import Skies, climatology
 from yardplan.forecast.skies import forecast_skies
 from yardplan.forecast.sun_table import intercept_slots
@@ -103,13 +105,16 @@ def heat_and_cooks(yard: Yard, skies: Skies, *, seed: int) -> tuple[HeatTable, C
 
 
 def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dict[str, Any]:
-    """Return the heat of an outlook as a document; see `heat_document`."""
+    """Return heat and electricity of an outlook as a document; see `heat_document`."""
     return heat_document(
         outlook.heat,
         yard_days(outlook.yard.site, outlook.heat),
         unit_days(outlook.heat),
         windows(outlook.yard, outlook.cook, outlook.confidence),
         washes,
+        power_days=power_days(outlook.yard, outlook.heat, outlook.power),
+        bay_days=bay_days(outlook.yard, outlook.power),
+        notes=low_reserves(outlook.yard),
         confidence=outlook.confidence,
         generated_at=outlook.now,
     )
