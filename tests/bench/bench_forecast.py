@@ -2,6 +2,11 @@
 
 FOLDER holds the test data of pvlib's source distribution; with it a month of readings at Payerne (BSRN) and a year of
 satellite hours (NSRDB) are judged too. They are not shipped. Prints figures, asserts nothing; takes some minutes.
+
+What a bar asks and the data do not give: on the satellite year the CRPS of corrected forecasts is 126 to 128 W/m2 where
+125 are asked. With no bias put in it is 124, which leaves next to nothing to learn from 30 days; a forecast that is
+clipped at a clear sky has lost more than a shift can bring back. All made forecasts are made up from what came, so none
+of this is the skill of a real forecast at a real yard.
 """
 # ruff: noqa: T201 - figures for a person to read
 
@@ -85,6 +90,7 @@ def measured_rows(folder: Path) -> Iterator[Row]:
     yield from nowcast_rows("satellite year", SEEDS, year=year)
     yield from correction_rows("satellite year", SEEDS, (0.12, 0.12), year=year)
     yield from correction_rows("satellite year", SEEDS, (0.12, 0.0), year=year)
+    yield from correction_rows("satellite year", SEEDS, (0.0, 0.0), year=year)
 
 
 def satellite_year(folder: Path) -> TypicalYear:
