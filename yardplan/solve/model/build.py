@@ -146,12 +146,11 @@ def _hint_plan(model: PlanModel) -> None:
                 add(position.change_start, change.start_slot)
             charging = cycle.clean_slots + model.compiled.makes[cycle.product_id].charge_slots
             for job in model.crew_jobs[id(position), "charge"]:
-                people = cycle.charge_crew if _is_job(job, charging, cycle.charge_crew) else ()
-                _hint_crew(model, job, people, cycle.charge_slot)
+                told = job.clean_slots == cycle.clean_slots and _is_job(job, charging, cycle.charge_crew)
+                _hint_crew(model, job, cycle.charge_crew if told else (), cycle.charge_slot)
             for job in model.crew_jobs[id(position), "demold"]:
-                demolding = cycle.end_slot - cycle.demold_slot
-                people = cycle.demold_crew if _is_job(job, demolding, cycle.demold_crew) else ()
-                _hint_crew(model, job, people, cycle.demold_slot)
+                told = _is_job(job, cycle.end_slot - cycle.demold_slot, cycle.demold_crew)
+                _hint_crew(model, job, cycle.demold_crew if told else (), cycle.demold_slot)
             for gap, job in zip(position.changes, model.crew_jobs[id(position), "change"], strict=True):
                 if change is not None:
                     _hint_crew(model, job, change.crew if gap.copy == cycle.mold else (), change.start_slot)

@@ -9,12 +9,20 @@ from yardplan.solve.model.parts import CrewJob, Literal, PlanModel, Position, Us
 Needs = tuple[tuple[str, int], ...]
 
 
-def crew_job(model: PlanModel, start: Literal, length: int, needs: Needs, present: Literal, allowed: int) -> CrewJob:
+def crew_job(
+    model: PlanModel,
+    start: Literal,
+    length: int,
+    needs: Needs,
+    present: Literal,
+    allowed: int,
+    clean_slots: int = 0,
+) -> CrewJob:
     """Add a job of fixed length that takes people for each skill, all different, and starts in a slot of `allowed`."""
     cp = model.cp
     needs = tuple(need for need in needs if need[1] > 0)
     compiled = model.compiled
-    job = CrewJob(start, length, present, [], needs)
+    job = CrewJob(start, length, present, [], needs, clean_slots)
     if not length:
         if any(len(compiled.skilled((skill,))) < count for skill, count in needs):
             cp.add(present == 0)
@@ -61,9 +69,9 @@ def handling(model: PlanModel) -> None:
     for position in positions_of(model):
         row = position.row
         inside = row.place.open & span_mask(row.start, row.end)
-        for length, crew, lit in _charge_modes(model, position):
+        for length, crew, clean, lit in _charge_modes(model, position):
             allowed = _starts(inside, length)
-            job = crew_job(model, position.charge, length, ((HANDLING, crew),), lit, allowed)
+            job = crew_job(model, position.charge, length, ((HANDLING, crew),), lit, allowed, clean)
             model.crew_jobs[id(position), "charge"].append(job)
         by_length: dict[tuple[int, int], list[Literal]] = {}
         for product_id, lit in position.products.items():
@@ -75,8 +83,8 @@ def handling(model: PlanModel) -> None:
             model.crew_jobs[id(position), "demold"].append(job)
 
 
-def _charge_modes(model: PlanModel, position: Position) -> list[tuple[int, int, Literal]]:
-    """Return (slots, people, literal) for each length that charging with its clean-down may have."""
+def _charge_modes(model: PlanModel, position: Position) -> list[tuple[int, int, int, Literal]]:
+    """Return (slots, people, slots of clean-down in it, literal) for each way that charging may go."""
     kinds: dict[tuple[int, int], list[Literal]] = {}
     for product_id, lit in position.products.items():
         make = model.compiled.makes[product_id]
@@ -90,7 +98,7 @@ def _charge_modes(model: PlanModel, position: Position) -> list[tuple[int, int, 
                 lit = kind
             else:
                 lit = clean_lit if len(kinds) == 1 else model.both(kind, clean_lit, "charge mode")
-            modes.append((slots + clean, crew, lit))
+            modes.append((slots + clean, crew, clean, lit))
     return modes
 
 

@@ -61,6 +61,7 @@ class CrewJob:
     present: Literal
     seats: list[tuple[int, Pool, Literal]]
     needs: tuple[tuple[str, int], ...]
+    clean_slots: int = 0
 
 
 @dataclass(frozen=True, eq=False)
