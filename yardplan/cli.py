@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from yardplan import __version__, paths
-from yardplan.domain.errors import ExpectedError
+from yardplan.domain.errors import ExpectedError, InvalidField
 from yardplan.domain.outcome import Progress, Status, StoredPlan
 from yardplan.domain.plan import order_results
 from yardplan.domain.slots import SlotGrid
@@ -224,6 +224,19 @@ def weather(
         raise typer.Exit(SAYS_NO)
 
 
+@app.command()
+def charge(
+    readings: Annotated[list[str], typer.Argument(metavar="UNIT=KWH...", help="Such as U1=14.5 U2=9.")], db: Db = ""
+) -> None:
+    """Note what stands in the batteries of units now; plans of days that hold this moment begin with it."""
+    from yardplan.usecases.charge import note_charge
+    from yardplan.usecases.clock import yard_now
+
+    with _database(db) as database:
+        kwh = dict(_reading(text) for text in readings)
+        typer.echo(f"noted: {note_charge(database, kwh, by=_person(), at=yard_now(database))}")
+
+
 @import_app.command("yard")
 def import_yard_command(folder: Path, db: Db = "") -> None:
     """Replace the yard by the one in a folder of CSV and TOML files."""
@@ -319,6 +332,14 @@ def _outlook(database: "Database", first_on: datetime | None, days: int, confide
         days=days,
         confidence=confidence,
     )
+
+
+def _reading(text: str) -> tuple[str, float]:
+    unit_id, _, kwh = text.partition("=")
+    try:
+        return unit_id.strip(), float(kwh)
+    except ValueError:
+        raise InvalidField("battery charge", unit_id, "reading", text, "a unit and its kWh such as U1=14.5") from None
 
 
 def _import(job: Callable[..., str], path: Path, db: str) -> None:

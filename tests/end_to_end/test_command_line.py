@@ -109,6 +109,12 @@ def test_the_heat_outlook_in_words_and_as_a_document(database):
     assert (bay["units"], bay["evening_kwh"]) == (["U1"], power["evening_kwh"])
 
 
+def test_what_stands_in_the_batteries_is_noted(database):
+    assert run("charge", "U1=14.5", "--db", database) == "noted: U1 14.5 kWh\n"
+    assert "one of U1" in run("charge", "U9=1", "--db", database, expect=2)
+    assert "a unit and its kWh such as U1=14.5" in run("charge", "U1", "--db", database, expect=2)
+
+
 def test_heat_of_one_unit_or_product_and_what_a_wash_would_bring(database):
     words = run("heat", "--db", database, *FROM_MONDAY, "--product", "TANK", "--wash")
     assert "TANK in M1: start" in words

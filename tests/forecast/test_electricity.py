@@ -14,6 +14,7 @@ from tests.forecast.made_years import made_year, typical
 from tests.small_yard import MONDAY, TZ, small_yard, with_units
 from yardplan.domain.equipment import Load
 from yardplan.domain.errors import InvalidField
+from yardplan.domain.log import ChargeReading
 from yardplan.domain.slots import SlotGrid
 from yardplan.forecast.electricity import base_load_kw, power_table
 from yardplan.forecast.heat import heat_table
@@ -245,8 +246,8 @@ def test_a_measured_charge_is_what_the_plan_begins_with(heat):
     yard = small_yard(2)
     at = WEEK.at(20 * 12)  # Monday, 20:00
     full, low, unknown = (
-        power_table(yard, heat, confidence=0.8, charge_kwh=charge, charge_at=at)
-        for charge in ({"U1": 20.0}, {"U1": 6.5}, None)
+        power_table(yard, heat, confidence=0.8, charge=ChargeReading(at, kwh))
+        for kwh in ({"U1": 20.0}, {"U1": 6.5}, {})
     )
     until = full.spans[0][1]
     assert full.spans[0][0] == low.spans[0][0] == 240
@@ -263,19 +264,19 @@ def test_a_measured_charge_is_what_the_plan_begins_with(heat):
 
 
 @pytest.mark.parametrize(
-    ("charge", "at", "told"),
+    ("kwh", "at", "told"),
     [
-        ({"U9": 3.0}, None, "U9"),
-        ({"U1": 20.1}, None, "from 0 to 20"),
-        ({"U1": -0.1}, None, "from 0 to 20"),
-        ({"U1": float("nan")}, None, "from 0 to 20"),
+        ({"U9": 3.0}, WEEK.start_at, "U9"),
+        ({"U1": 20.1}, WEEK.start_at, "from 0 to 20"),
+        ({"U1": -0.1}, WEEK.start_at, "from 0 to 20"),
+        ({"U1": float("nan")}, WEEK.start_at, "from 0 to 20"),
         ({"U1": 5.0}, WEEK.start_at - timedelta(minutes=1), "within the plan's days"),
         ({"U1": 5.0}, WEEK.end_at, "within the plan's days"),
     ],
 )
-def test_odd_charges_are_refused(heat, charge, at, told):
+def test_odd_charges_are_refused(heat, kwh, at, told):
     with pytest.raises(InvalidField, match=told):
-        power_table(small_yard(2), heat, confidence=0.8, charge_kwh=charge, charge_at=at)
+        power_table(small_yard(2), heat, confidence=0.8, charge=ChargeReading(at, kwh))
 
 
 def sunnier(heat, dni_w_m2, share):

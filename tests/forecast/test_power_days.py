@@ -7,6 +7,7 @@ import pytest
 from tests.forecast.made_years import made_year, typical
 from tests.small_yard import MONDAY, TZ, small_yard, with_units
 from yardplan.domain.equipment import Bench
+from yardplan.domain.log import ChargeReading
 from yardplan.domain.slots import SlotGrid
 from yardplan.forecast.battery import low_reserves, suggested_reserve_kwh
 from yardplan.forecast.electricity import power_table
@@ -77,6 +78,13 @@ def test_without_a_sunset_there_is_no_evening(yard):
     power = power_table(arctic, heat, confidence=0.8)
     assert {row.evening_kwh for row in power_days(arctic, heat, power)} == {None}
     assert bay_days(arctic, power) == ()
+
+
+def test_evenings_before_the_charge_was_measured_are_not_told(yard, heat):
+    power = power_table(yard, heat, confidence=0.8, charge=ChargeReading(GRID.at(432), {}))
+    told = [row.evening_kwh is not None for row in power_days(yard, heat, power)]
+    assert told == [False] * 3 + [True] * 6
+    assert {row.on for row in bay_days(yard, power)} == {MONDAY + timedelta(days=1), MONDAY + timedelta(days=2)}
 
 
 def test_a_reserve_that_is_low_is_told(yard):

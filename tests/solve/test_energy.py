@@ -12,6 +12,7 @@ from tests.forecast.made_years import made_year, typical
 from tests.small_yard import MONDAY, TZ, at, hand_made_cook, small_problem, small_yard, with_units
 from tests.solve.hand_plan import hand_plan, hand_problem
 from yardplan.domain.equipment import Load, MoldCopy
+from yardplan.domain.log import ChargeReading
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import SolveOutcome
 from yardplan.domain.plan import Cycle, Plan
@@ -122,7 +123,7 @@ def one_evening() -> Problem:
         for ix, first in enumerate(range(84, 180, 24))
     )  # fmt: skip
     cook = replace(hand_made_cook(yard, grid), confidences=(0.9,))
-    power = power_table(yard, heat, confidence=0.9, charge_kwh={"U1": 12.0}, charge_at=grid.at(six))
+    power = power_table(yard, heat, confidence=0.9, charge=ChargeReading(grid.at(six), {"U1": 12.0}))
     return Problem(yard, orders, grid, cook, power, grid.at(six), 0.9, Plan(grid, cycles=molded))
 
 

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from tests.forecast.made_years import made_year, typical
-from tests.small_yard import MONDAY, at, small_orders, small_yard
+from tests.small_yard import MONDAY, at, small_orders, small_yard, with_units
+from yardplan.domain.errors import InvalidField, NotThere
 from yardplan.domain.tables import Weather
 from yardplan.store.archive import add_forecast
 from yardplan.store.engine import Database, open_database
 from yardplan.store.write import add_orders, write_weather_year, write_yard
+from yardplan.usecases.charge import note_charge
 from yardplan.usecases.outlook import make_outlook
 
 NOW = at(-1, 12)
@@ -63,3 +65,37 @@ def test_a_forecast_of_clouds_takes_heat_away_from_when_it_is_known(database):
 
 def test_one_seed_gives_one_outlook(database):
     np.testing.assert_array_equal(day_kwh(database, NOW), day_kwh(database, NOW))
+
+
+def test_batteries_begin_with_what_was_read_off(database):
+    """A low battery on Monday at 18:00; it is known from then on, and says nothing about other days."""
+    at_six = at(0, 18)
+    told = note_charge(database, {"U1": 9.5}, by="Pat", at=at_six)
+    assert told == "U1 9.5 kWh"
+
+    def evening_kwh(now, first_on=MONDAY) -> float:
+        power = make_outlook(database, now=now, first_on=first_on, days=1).power
+        return float(power.evening_kwh[0, -1])
+
+    assert evening_kwh(at(0, 19)) < evening_kwh(at(0, 17)) - 3
+    assert make_outlook(database, now=at(0, 19), first_on=MONDAY, days=1).power.spans[0][0] == 18 * 12
+    tuesday = MONDAY + timedelta(days=1)
+    assert make_outlook(database, now=at(1, 1), first_on=tuesday, days=1).power.spans[0][0] == 0
+    with database.begin() as session:
+        write_yard(session, with_units(small_yard(), battery_kwh=9.0), **BY)
+    assert make_outlook(database, now=at(0, 19), first_on=MONDAY, days=1).power.spans[0][0] == 0
+    with database.begin() as session:
+        write_yard(session, small_yard(), **BY)
+
+
+@pytest.mark.parametrize("kwh", [{"U9": 1.0}, {"U1": 21.0}, {"U1": -1.0}])
+def test_a_charge_that_cannot_be_is_refused(database, kwh):
+    with pytest.raises(InvalidField):
+        note_charge(database, kwh, by="Pat", at=at(0, 20))
+
+
+def test_a_charge_needs_a_yard(tmp_path):
+    empty = open_database(f"sqlite:///{tmp_path / 'empty.sqlite'}")
+    with pytest.raises(NotThere, match="bring one in"):
+        note_charge(empty, {"U1": 1.0}, by="Pat", at=NOW)
+    empty.close()

@@ -1,5 +1,6 @@
 """What happened, as the crew logged it. Append-only: a wrong entry is corrected by a new one."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -81,3 +82,14 @@ class SunReading:
     def end_at(self) -> datetime:
         """The instant at which the reading ends."""
         return self.start_at + timedelta(minutes=self.step_min)
+
+
+@dataclass(frozen=True)
+class ChargeReading:
+    """What stood in the batteries of some units at one moment, by the ids of the units [kWh]."""
+
+    at: datetime
+    kwh: Mapping[str, float]
+
+    def __post_init__(self) -> None:
+        require(self.at.tzinfo is not None, "battery charge", "", "at", self.at, "an aware instant")

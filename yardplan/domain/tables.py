@@ -185,17 +185,27 @@ class PowerTable:
 
     @cached_property
     def evening_kwh(self) -> FloatArray:
-        """Energy left for each evening if benches draw none by day: ndarray float32 (unit, evening) [kWh].
+        """Energy left for each evening if benches draw none before: ndarray float32 (unit, evening) [kWh]."""
+        nothing = np.zeros(self.grid.n_slots)
+        return np.array([self.evening_left_kwh(ix, nothing) for ix in range(len(self.unit_ids))], np.float32)
 
-        That is the least of the spans that the evening's last slot lies in; 0 where no span is told.
+    def evening_left_kwh(self, unit_ix: int, drawn_kwh: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
+        """Return what is left of each evening's energy beside what benches draw: ndarray (evening,) [kWh].
+
+        That is the least that is left of the spans which the evening's last slot lies in; infinite without one.
+
+        Parameters
+        ----------
+        drawn_kwh : ndarray (slot,) [kWh]
+            What all benches fed by the unit draw in each slot.
         """
-        n_evenings = int(self.evening_ix.max(initial=-1)) + 1
-        found = np.zeros((len(self.unit_ids), n_evenings), np.float32)
-        for evening in range(n_evenings):
+        by_then_kwh = np.concatenate([[0.0], np.cumsum(drawn_kwh)])
+        first, after = np.array(self.spans, np.intp).reshape(-1, 2).T
+        left_kwh = self.span_kwh[unit_ix] - (by_then_kwh[after] - by_then_kwh[first])
+        found = np.empty(int(self.evening_ix.max(initial=-1)) + 1)
+        for evening in range(found.size):
             last_slot = int(np.flatnonzero(self.evening_ix == evening)[-1])
-            held = [ix for ix, (first, after) in enumerate(self.spans) if first <= last_slot < after]
-            if held:
-                found[:, evening] = self.span_kwh[:, held].min(axis=1)
+            found[evening] = left_kwh[(first <= last_slot) & (last_slot < after)].min(initial=np.inf)
         return found
 
 

@@ -1,8 +1,11 @@
 """A unit's battery: what goes in and out of it, and what it should never be drawn below."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from yardplan.domain.equipment import Unit
+from yardplan.domain.errors import require
 from yardplan.domain.yard import Yard
 from yardplan.forecast.sky import Floats
 
@@ -51,6 +54,15 @@ def battery_path_kwh(unit: Unit, start_kwh: Floats, gain_kwh: Floats) -> Floats:
     for slot in range(gain_kwh.shape[-1]):
         path_kwh[..., slot + 1] = np.clip(path_kwh[..., slot] + gain_kwh[..., slot], 0, unit.battery_kwh)
     return path_kwh
+
+
+def check_charge(yard: Yard, charge_kwh: Mapping[str, float]) -> None:
+    """Raise `InvalidField` unless each charge is of a unit that there is, and fits into its battery."""
+    units = {unit.id: unit for unit in yard.units}
+    for unit_id, kwh in charge_kwh.items():
+        require(unit_id in units, "battery charge", unit_id, "unit", unit_id, f"one of {', '.join(units)}")
+        most_kwh = units[unit_id].battery_kwh
+        require(0 <= kwh <= most_kwh, "battery charge", unit_id, "charge_kwh", kwh, f"a number from 0 to {most_kwh:g}")
 
 
 def low_reserves(yard: Yard) -> tuple[str, ...]:

@@ -1,17 +1,17 @@
 """What sun and battery leave each unit for its benches."""
 
-from collections.abc import Mapping
-from datetime import datetime, time
+from datetime import time
 from itertools import combinations_with_replacement, pairwise
 
 import numpy as np
 
 from yardplan.domain.equipment import Load, Site, Unit
 from yardplan.domain.errors import require
+from yardplan.domain.log import ChargeReading
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import BoolArray, FloatArray, HeatTable, IntArray, PowerTable
 from yardplan.domain.yard import Yard
-from yardplan.forecast.battery import battery_gain_kwh, battery_path_kwh
+from yardplan.forecast.battery import battery_gain_kwh, battery_path_kwh, check_charge
 from yardplan.forecast.pv import unit_pv_kw
 from yardplan.forecast.sky import Floats, Sun, slot_middles, sun_position
 
@@ -25,14 +25,7 @@ DAWN_H = 1.0
 """Hours from sunrise until the sun carries a unit, counted without any sun where they lie after the grid's end."""
 
 
-def power_table(
-    yard: Yard,
-    heat: HeatTable,
-    *,
-    confidence: float,
-    charge_kwh: Mapping[str, float] | None = None,
-    charge_at: datetime | None = None,
-) -> PowerTable:
+def power_table(yard: Yard, heat: HeatTable, *, confidence: float, charge: ChargeReading | None = None) -> PowerTable:
     """Return the electricity left for finishing, which holds in the share `confidence` of the scenarios.
 
     PV carries the base load and charges the battery, which gives what is missing; each way costs the square root of
@@ -51,29 +44,28 @@ def power_table(
     ----------
     confidence : float
         Above 0 and below 1. The scenarios that leave least for the night are given up, each day anew.
-    charge_kwh : mapping of str to float, optional
-        Measured charge of units, by their ids [kWh]; the others are taken to hold what brings them down to just
-        their reserve before the first forenoon is over.
-    charge_at : datetime, optional
-        When that was measured; default: when the grid begins. No energy is told before.
+    charge : ChargeReading, optional
+        What was measured within the grid; no energy is told before then (default: from the first slot on). Other
+        units are taken to hold what brings them down to just their reserve before the next forenoon.
 
     Raises
     ------
     InvalidField
-        If `confidence` is out of range, or a charge cannot be that of a unit, or `charge_at` is not within the grid.
+        If `confidence` is out of range, or a charge cannot be that of a unit, or was not measured within the grid.
     """
     require(0 < confidence < 1, "power table", "", "confidence", confidence, "a share above 0 and below 1")
     grid = heat.grid
-    first = 0 if charge_at is None else grid.slot(charge_at)
-    require(0 <= first < grid.n_slots, "power table", "", "charge_at", charge_at, "an instant within the plan's days")
-    charges = _measured(yard, charge_kwh or {})
+    charge = charge or ChargeReading(grid.start_at, {})
+    check_charge(yard, charge.kwh)
+    first = grid.slot(charge.at)
+    require(0 <= first < grid.n_slots, "battery charge", "", "at", charge.at, "an instant within the plan's days")
     sun, up = _sun(yard.site, grid)
     pv_kw = unit_pv_kw(yard, heat, sun)
     base_kw = base_load_kw(yard, grid, up)
     days = _parts_of_days(up, first, grid.n_slots)
 
     n_units, n_scenarios = len(yard.units), pv_kw.shape[1]
-    charge = np.empty((n_units, grid.n_slots))
+    charge_kwh = np.empty((n_units, grid.n_slots))
     energy = [np.empty((n_units, len(day) - 1, len(day) - 1)) for day in days]
     for ix, unit in enumerate(yard.units):
         net_kw = np.broadcast_to(-base_kw[ix], (n_scenarios, len(up))).copy()
@@ -81,10 +73,10 @@ def power_table(
         gain_kwh = battery_gain_kwh(unit, net_kw, grid.slot_min / 60)
         gained_kwh = np.zeros((n_scenarios, len(up) + 1))
         np.cumsum(gain_kwh, axis=1, out=gained_kwh[:, 1:])
-        start_kwh = _start(unit, gained_kwh[:, days[0][0] : days[0][-1] + 1], charges.get(unit.id))
+        start_kwh = _start(unit, gained_kwh[:, days[0][0] : days[0][-1] + 1], charge.kwh.get(unit.id))
         path_kwh = battery_path_kwh(unit, start_kwh, gain_kwh[:, first : grid.n_slots])
-        charge[ix, first:] = np.median(path_kwh[:, :-1], axis=0)
-        charge[ix, :first] = np.median(start_kwh)
+        charge_kwh[ix, first:] = np.median(path_kwh[:, :-1], axis=0)
+        charge_kwh[ix, :first] = np.median(start_kwh)
         for day, most in zip(days, energy, strict=True):
             most[ix], start_kwh = _day_energy(unit, start_kwh, gained_kwh, day, confidence)
     spans, span_kwh = _spans(days, energy, grid.n_slots)
@@ -96,7 +88,7 @@ def power_table(
         spans=spans,
         span_kwh=span_kwh,
         evening_ix=_evenings(up[: grid.n_slots]),
-        charge_kwh=charge.astype(np.float32),
+        charge_kwh=charge_kwh.astype(np.float32),
     )
 
 
@@ -125,16 +117,6 @@ def _runs(load: Load, at: time) -> bool:
     if load.from_local < load.to_local:
         return load.from_local <= at < load.to_local
     return at >= load.from_local or at < load.to_local
-
-
-def _measured(yard: Yard, charge_kwh: Mapping[str, float]) -> dict[str, float]:
-    units = {unit.id: unit for unit in yard.units}
-    for unit_id, kwh in charge_kwh.items():
-        known = f"one of {', '.join(units)}"
-        require(unit_id in units, "battery charge", unit_id, "unit", unit_id, known)
-        most_kwh = units[unit_id].battery_kwh
-        require(0 <= kwh <= most_kwh, "battery charge", unit_id, "charge_kwh", kwh, f"a number from 0 to {most_kwh:g}")
-    return dict(charge_kwh)
 
 
 def _sun(site: Site, grid: SlotGrid) -> tuple[Sun, BoolArray]:

@@ -56,14 +56,14 @@ def bay_days(yard: Yard, power: PowerTable) -> tuple[BayDay, ...]:
 
 
 def _sunsets(power: PowerTable) -> list[_Sunset | None]:
-    """Return for each local day the last evening that begins within it, None where none does."""
+    """Return for each local day the last evening that begins within it and has its energy told, None without one."""
     dark = power.evening_ix >= 0
     begins = np.flatnonzero(dark[1:] & ~dark[:-1]) + 1
     found: list[_Sunset | None] = []
     for _, first, after in power.grid.days:
         today = begins[(begins >= first) & (begins < after)]
-        if today.size:
-            evening = int(power.evening_ix[today[-1]])
+        evening = int(power.evening_ix[today[-1]]) if today.size else None
+        if evening is not None and np.isfinite(power.evening_kwh[:, evening]).all():
             ends = int(np.flatnonzero(power.evening_ix == evening)[-1]) + 1
             found.append(_Sunset(evening, int(today[-1]), ends))
         else:

@@ -5,6 +5,7 @@ from datetime import datetime
 from functools import partial
 
 import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRect, QRectF
 from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsLineItem, QGraphicsScene
@@ -174,25 +175,25 @@ class BoardScene(QGraphicsScene):
             tell = partial(self.words.battery_day, unit, on)
             spot = Spot(("battery", f"{unit.id}|{on}"), first, after, lane.top_px, lane.height_px, tell)
             self._place(BatteryRibbon(self.look, spot, power.charge_kwh[unit_ix], unit))
-        spent_kwh = self._evening_spent_kwh(unit)
-        for evening, left_kwh in enumerate(power.evening_kwh[unit_ix].tolist()):
+        drawn_kwh = self._drawn_kwh(unit)
+        for evening, left_kwh in enumerate(power.evening_left_kwh(unit_ix, drawn_kwh).tolist()):
             slots = np.flatnonzero(power.evening_ix == evening).tolist()
             if slots and np.isfinite(left_kwh):
-                labels = self.words.evening(spent_kwh[evening], left_kwh)
+                spent_kwh = float(drawn_kwh[slots].sum())
+                labels = self.words.evening(spent_kwh, spent_kwh + left_kwh)
                 tell = partial(self.words.evening_work, unit, labels[0])
                 evening_key = ("evening", f"{unit.id}|{evening}")
                 spot = Spot(evening_key, slots[0], slots[-1] + 1, lane.top_px, lane.height_px, tell)
-                self._place(EveningMark(self.look, spot, labels, spent_kwh[evening] / max(left_kwh, 1e-6)))
+                self._place(EveningMark(self.look, spot, labels, spent_kwh / max(spent_kwh + left_kwh, 1e-6)))
 
-    def _evening_spent_kwh(self, unit: Unit) -> dict[int, float]:
-        """Energy of finishing by evening on the benches that a unit feeds [kWh], by share of the job's time."""
+    def _drawn_kwh(self, unit: Unit) -> NDArray[np.float64]:
+        """Energy of finishing on the benches that a unit feeds, by slot [kWh]."""
         benches = {bench.id for bench in self.outlook.yard.benches if bench.unit_id == unit.id}
-        spent: dict[int, float] = defaultdict(float)
+        drawn_kwh = np.zeros(self.grid.n_slots)
         for job in self.plan.finishing:
             if job.bench_id in benches:
-                for evening in self.outlook.power.evening_ix[max(job.start_slot, 0) : job.end_slot].tolist():
-                    spent[evening] += job.kwh / (job.end_slot - job.start_slot)
-        return spent
+                drawn_kwh[max(job.start_slot, 0) : job.end_slot] += job.kwh / (job.end_slot - job.start_slot)
+        return drawn_kwh
 
     def _fill_chamber(self, lane: Lane) -> None:
         words, yard, look = self.words, self.outlook.yard, self.look

@@ -24,6 +24,7 @@ from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.weather import TypicalYear
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_setting, read_weather_year, read_yard
+from yardplan.usecases.charge import charge_in_use
 from yardplan.usecases.own_weather import measured_sun
 from yardplan.usecases.weather import weather_in_use
 
@@ -62,6 +63,8 @@ def make_outlook(
 ) -> Outlook:
     """Return the outlook of `days` local days from `first_on` (default: the next Monday).
 
+    The batteries begin with the charge that was read off within those days, else with just their reserve.
+
     Raises
     ------
     NotThere
@@ -85,7 +88,7 @@ def make_outlook(
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
     skies = _skies(database, yard, year, grid, now=now, seed=seed)
     heat, cook = heat_and_cooks(yard, skies, seed=seed)
-    power = power_table(yard, heat, confidence=confidence)
+    power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
     return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies)
 
 
