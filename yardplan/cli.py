@@ -205,14 +205,26 @@ def weather(
     service: Annotated[ServiceFormat | None, typer.Option(help="How the service tells the weather.")] = None,
     address: Annotated[str | None, typer.Option(help="Another service's address; blank for the open one.")] = None,
     credit: Annotated[str | None, typer.Option(help="The credit line that another service asks for.")] = None,
+    overrule: Annotated[
+        str | None, typer.Option("--overrule", help='What you know better, such as "fog monday until 10".')
+    ] = None,
+    withdraw: Annotated[str | None, typer.Option("--withdraw", help="Take an overrule back, by its words.")] = None,
 ) -> None:
     """Tell which weather plans count on, how old it is and whom to credit; exit status 1 if --fetch got no answer."""
     from yardplan.exchange.weather_document import weather_document, weather_words
     from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.overruling import say_overrule, withdraw_overrule
     from yardplan.usecases.weather import refresh_forecast, set_forecast_service, weather_in_use
 
     with _database(db) as database:
         now = yard_now(database)
+        if overrule is not None:
+            rule = say_overrule(database, overrule, now=now, by=_person())
+            typer.echo(
+                f"kept: {rule.text}, {rule.start_at:%Y-%m-%d %H:%M} to {rule.end_at:%Y-%m-%d %H:%M} UTC", err=True
+            )
+        if withdraw is not None:
+            withdraw_overrule(database, withdraw, now=now, by=_person())
         if (contact, service, address, credit) != (None,) * 4:
             set_forecast_service(
                 database, by=_person(), at=now, contact=contact, form=service, address=address, credit=credit

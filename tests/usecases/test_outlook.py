@@ -13,7 +13,8 @@ from yardplan.store.archive import add_forecast
 from yardplan.store.engine import Database, open_database
 from yardplan.store.write import add_orders, write_weather_year, write_yard
 from yardplan.usecases.charge import note_charge
-from yardplan.usecases.outlook import make_outlook
+from yardplan.usecases.outlook import make_outlook, outlook_document
+from yardplan.usecases.overruling import overrules_in_use, say_overrule, withdraw_overrule
 
 NOW = at(-1, 12)
 BY = {"by": "Pat", "at": NOW}
@@ -99,3 +100,27 @@ def test_a_charge_needs_a_yard(tmp_path):
     with pytest.raises(NotThere, match="bring one in"):
         note_charge(empty, {"U1": 1.0}, by="Pat", at=NOW)
     empty.close()
+
+
+def test_what_was_said_by_hand_has_the_last_word_until_it_is_taken_back(database):
+    before, said_at = day_kwh(database, NOW), NOW + timedelta(minutes=5)
+    say_overrule(database, "fog  monday until 10", now=said_at, by="Pat")
+    told = make_outlook(database, now=said_at, first_on=MONDAY, days=2)
+    assert told.heat.dni_w_m2[:, : told.grid.slot(at(0, 10))].max() == 0
+    assert told.heat.dni_w_m2[:, told.grid.slot(at(0, 10)) : told.grid.slot(at(0, 18))].max() > 0
+    notes = outlook_document(told)["notes"]
+    assert "set by hand: fog monday until 10 (Mon 17 May 00:00 to 10:00, by hand)" in notes
+    # Neither earlier plans nor those made after it was taken back know of it.
+    np.testing.assert_array_equal(day_kwh(database, NOW), before)
+    with pytest.raises(NotThere, match='said by hand is "fog monday until 10"'):
+        withdraw_overrule(database, "fog until 10", now=said_at, by="Pat")
+    later = said_at + timedelta(minutes=5)
+    withdraw_overrule(database, "fog monday until 10", now=later, by="Pat")
+    assert overrules_in_use(database, now=later) == ()
+    assert len(overrules_in_use(database, now=said_at)) == 1
+
+
+def test_a_word_that_is_not_known_is_refused_and_not_kept(database):
+    with pytest.raises(InvalidField, match="fog, dust"):
+        say_overrule(database, "maybe until 10", now=NOW, by="Pat")
+    assert overrules_in_use(database, now=NOW) == ()

@@ -25,6 +25,7 @@ from yardplan.forecast.weather import TypicalYear
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_setting, read_weather_year, read_yard
 from yardplan.usecases.charge import charge_in_use
+from yardplan.usecases.overruling import overrules_in_use
 from yardplan.usecases.own_weather import measured_sun
 from yardplan.usecases.weather import weather_in_use
 
@@ -93,12 +94,25 @@ def make_outlook(
 
 
 def _skies(database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *, now: datetime, seed: int) -> Skies:
-    """Return scenarios from what was known at `now`: the forecast and readings, or the season alone."""
+    """Return scenarios from what was known and said at `now`: forecast, readings and overrules, or the season alone."""
     forecast = weather_in_use(database, now=now).weather
     measured = measured_sun(database, start_at=now - READINGS, end_at=now)
-    if forecast is None and measured is None:
+    # What lies before or after these days would only be told in vain.
+    said = (rule for rule in overrules_in_use(database, now=now))
+    overrules = tuple(rule for rule in said if rule.start_at < grid.end_at and rule.end_at > grid.start_at)
+    if forecast is None and measured is None and not overrules:
         return climatology(yard.site, year, grid, seed=seed)
-    return forecast_skies(yard.site, year, forecast, measured, grid, now=now, n_scenarios=N_SCENARIOS, seed=seed)
+    return forecast_skies(
+        yard.site,
+        year,
+        forecast,
+        measured,
+        grid,
+        now=now,
+        n_scenarios=N_SCENARIOS,
+        seed=seed,
+        overrules=overrules,
+    )
 
 
 def heat_and_cooks(yard: Yard, skies: Skies, *, seed: int) -> tuple[HeatTable, CookTable]:
@@ -117,7 +131,11 @@ def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dic
         washes,
         power_days=power_days(outlook.yard, outlook.heat, outlook.power),
         bay_days=bay_days(outlook.yard, outlook.power),
-        notes=low_reserves(outlook.yard),
+        notes=(
+            *(f"set by hand: {rule.shown(outlook.grid.tz)}" for rule in outlook.skies.overrules),
+            *outlook.skies.warnings,
+            *low_reserves(outlook.yard),
+        ),
         confidence=outlook.confidence,
         generated_at=outlook.now,
     )
