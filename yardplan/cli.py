@@ -11,7 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from time import sleep
 from typing import TYPE_CHECKING, Annotated, Any
@@ -21,9 +21,8 @@ import typer
 from yardplan import __version__, paths
 from yardplan.domain.errors import ExpectedError, InvalidField
 from yardplan.domain.outcome import Progress, Status, StoredPlan
-from yardplan.domain.plan import order_results
-from yardplan.domain.slots import SlotGrid
 from yardplan.domain.weather_in_use import ServiceFormat
+from yardplan.exchange.plan_words import order_counts, plan_words
 
 if TYPE_CHECKING:  # the jobs import what they need when they run, so that each starts quickly
     from yardplan.store.engine import Database
@@ -41,7 +40,6 @@ app.add_typer(import_app, name="import")
 app.add_typer(export_app, name="export")
 
 SAYS_NO, BAD_INPUT = 1, 2
-STATES = ("on time", "late", "unfinished")
 DEBIAN_PACKAGES = {
     "libEGL.so.1": "libegl1",
     "libGL.so.1": "libgl1",
@@ -123,7 +121,7 @@ def demo(
     with _database(url) as database:
         outlook = make_outlook(database, now=yard_now(database))
         stored = _search(database, outlook, seconds)
-        typer.echo(_plan_words(outlook, stored))
+        typer.echo(plan_words(stored, outlook.orders, outlook.yard))
     if screen and _has_screen():
         raise typer.Exit(_open_window(url))
     _draw_instead(outlook, stored, Path(url.removeprefix("sqlite:///")).parent)
@@ -172,7 +170,11 @@ def plan(
     with _database(db) as database:
         outlook = _outlook(database, first_on, days, confidence)
         stored = _search(database, outlook, seconds, seed)
-        _say(as_json, lambda: plan_document(problem_of(outlook), stored), lambda: _plan_words(outlook, stored))
+        _say(
+            as_json,
+            lambda: plan_document(problem_of(outlook), stored),
+            lambda: plan_words(stored, outlook.orders, outlook.yard),
+        )
     if stored.outcome.status is Status.IMPOSSIBLE:
         raise typer.Exit(SAYS_NO)
 
@@ -369,8 +371,7 @@ def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int 
     told = [""]
 
     def tell(progress: Progress) -> None:
-        results = order_results(progress.plan, outlook.orders, outlook.yard)
-        counts = ", ".join(f"{sum(r.state == state for r in results)} {state}" for state in STATES)
+        counts = order_counts(progress.plan, outlook.orders, outlook.yard)
         if counts != told[-1]:
             told.append(counts)
             typer.echo(f"  {progress.seconds:5.1f} s  {counts}", err=True)
@@ -381,47 +382,6 @@ def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int 
         return make_plan(database, outlook, Limits(seconds=seconds, seed=seed), stop, tell, made_by=_person())
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-def _plan_words(outlook: "Outlook", stored: StoredPlan) -> str:
-    outcome = stored.outcome
-    plan, grid = outcome.plan, outcome.plan.grid
-    results = order_results(plan, outlook.orders, outlook.yard)
-    orders = {order.id: order for order in outlook.orders}
-    blocked = {
-        row.order_id: f" ({row.why.replace('_', ' ')}{': ' + row.detail if row.detail else ''})"
-        for row in outcome.blocked
-    }
-    lines = [
-        f"Plan {stored.number}: {grid.local(0):%a %d %b} to {grid.local(grid.n_slots - 1):%a %d %b %Y}, "
-        f"at {stored.confidence:.0%} confidence, {outcome.status}",
-        f"  sun: {stored.heat_source}",
-        "  orders: " + ", ".join(f"{sum(r.state == state for r in results)} {state}" for state in STATES),
-        f"  {len(plan.cycles)} cycles, {len(plan.mold_changes)} mold changes, {len(plan.finishing)} finishing jobs",
-        f"  cost {outcome.parts.cost:,}, cannot be below {outcome.bound:,} (gap {outcome.gap_frac:.0%}), "
-        f"seed {outcome.seed}, {outcome.seconds:.0f} s",
-    ]
-    for result in results:
-        order = orders[result.order_id]
-        goal = "promised" if order.promise_at else "due"
-        if result.state == "late" and result.finish_slot is not None:
-            lines.append(
-                f"  late: {order.id} {order.product_id}, {result.late_slots * grid.slot_min / 60:.1f} h after "
-                f"the {goal} time, done {grid.local(result.finish_slot):%a %d %b %H:%M}"
-            )
-        elif result.state == "unfinished":
-            lines.append(
-                f"  unfinished: {order.id} {order.product_id}, {result.pieces_missing} of {order.quantity} missing, "
-                f"{goal} {_by_when(order.goal_at, grid)}{blocked.get(order.id, '')}"
-            )
-    return "\n".join(lines)
-
-
-def _by_when(at: datetime, grid: SlotGrid) -> str:
-    """Return an instant in words: midnight is the end of the day before."""
-    local = at.astimezone(grid.zone)
-    ends_day = (local.hour, local.minute) == (0, 0)
-    return f"{local - timedelta(days=1):end of %a %d %b}" if ends_day else f"{local:%a %d %b %H:%M}"
 
 
 def _has_screen() -> bool:
