@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, time, timedelta
 from typing import NamedTuple
 
+import numpy as np
 from hypothesis import strategies as st
 
 from tests.small_yard import EVERY_DAY, MONDAY, TZ, at, hand_made_cook, hand_made_power, small_mold, small_unit
@@ -14,6 +15,7 @@ from yardplan.domain.plan import Plan
 from yardplan.domain.problem import GoalWeights, Problem
 from yardplan.domain.products import CleanDown, Delivery, FinishStep, Item, ItemKind, Product
 from yardplan.domain.slots import SlotGrid
+from yardplan.domain.tables import PowerTable
 from yardplan.domain.yard import Yard
 
 COLORS = ("sand", "black")
@@ -32,6 +34,19 @@ class Drawn(NamedTuple):
     def __repr__(self) -> str:
         orders = ", ".join(f"{row.quantity} {row.product_id} {row.color}" for row in self.problem.orders)
         return f"<{len(self.problem.yard.units)} units, {orders}>"
+
+
+@st.composite
+def powers(draw: st.DrawFn, yard: Yard, grid: SlotGrid) -> PowerTable:
+    """Return energy for evenings, and in half of the cases for days and afternoons with their evenings as well."""
+    power = hand_made_power(yard, grid, draw(st.sampled_from([0.4, 6.0])))
+    if draw(st.booleans()):
+        return power
+    starts = [first for morning in range(108, grid.n_slots, 288) for first in (morning, morning + 72)]
+    spans = tuple((first, min(first + 216, grid.n_slots)) for first in starts)
+    most = st.sampled_from([0.0, 0.3, 0.7, 1.5])
+    kwh = np.array([[draw(most) for _ in spans] for _ in yard.units], np.float32)
+    return replace(power, spans=power.spans + spans, span_kwh=np.concatenate([power.span_kwh, kwh], axis=1))
 
 
 @st.composite
@@ -120,7 +135,7 @@ def small_problems(draw: st.DrawFn, max_orders: int = 4) -> Drawn:
     )  # fmt: skip
     problem = Problem(
         yard=yard, orders=orders, grid=grid, cook=hand_made_cook(yard, grid),
-        power=hand_made_power(yard, grid, draw(st.sampled_from([0.4, 6.0]))),
+        power=draw(powers(yard, grid)),
         now=grid.start_at.astimezone(UTC) + timedelta(minutes=draw(st.sampled_from([0, 0, 437]))), confidence=0.8,
         kept=Plan(grid), weights=draw(st.sampled_from([GoalWeights(), GoalWeights(late_order=30_000, slack_slots=60)])),
     )  # fmt: skip

@@ -123,6 +123,12 @@ def _hint_plan(model: PlanModel) -> None:
     add = model.cp.add_hint
     jobs: dict[tuple[str, int], FinishJob] = {(job.cycle_id, job.step_ix): job for job in model.freed.plan.finishing}
     owners: dict[int, Cycle] = {}
+
+    def is_finished(cycle: Cycle) -> bool:
+        return all((cycle.id, step_ix) in jobs for step_ix in range(len(model.compiled.makes[cycle.product_id].steps)))
+
+    for molded, _ in model.freed.loose:
+        add(model.loose_ready[molded.id], is_finished(molded))
     for row, positions in zip(model.freed.rows, model.rows, strict=True):
         for position in positions:
             cycle = row.cycles[position.ix] if position.ix < len(row.cycles) else None
@@ -134,6 +140,8 @@ def _hint_plan(model: PlanModel) -> None:
             if cycle is None:
                 continue
             owners[id(position)] = cycle
+            if position.ready is not None and position.ready is not position.present:
+                add(position.ready, is_finished(cycle))
             add(position.charge, cycle.charge_slot)
             add(position.heat, cycle.heat_slot)
             add(position.demold, cycle.demold_slot)
