@@ -153,7 +153,8 @@ def test_power_that_was_drawn_before_now_is_past() -> None:
 def test_an_evening_counts_as_a_whole_until_it_is_over() -> None:
     """By 20:15 on Monday F1 is done; what it drew is gone from the evening's energy."""
     idents = ("C1", "C2", "C3", "X1", "F1", "F2", "F3", "F4")
-    for now, expected in (("Mon 20:15", [(Rule.BENCH_ENERGY, ("F1", "F3"))]), ("Tue 07:00", [])):
+    short = [(Rule.BENCH_ENERGY, ("F1", "F3"))]
+    for now, expected in (("Mon 20:15", short), ("Tue 05:55", short), ("Tue 06:00", [])):
         problem = keeping(hand_plan(), *idents, now=now)
         weak = replace(problem.power, span_kwh=problem.power.span_kwh - 0.1)
         assert named(check(replace(problem, power=weak), hand_plan())) == expected
