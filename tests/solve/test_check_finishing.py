@@ -115,6 +115,10 @@ def test_energy_is_judged_in_each_span_and_the_shortest_broken_one_is_told() -> 
     assert told((*afternoon, 0.34), (*evening, 0.66), (*day, 1.0)) == [("F1", "F3")]
     assert told((*afternoon, 0.34), (*evening, 0.67), (*day, 0.99)) == [("F4", "F1", "F3")]
     assert told((*afternoon, 0.33), (*evening, 0.66), (*day, 0.99)) == [("F1", "F3"), ("F4",)]
+    assert told((*evening, 0.66), ("Mon 09:00", "Tue 06:00", 0.99)) == [("F1", "F3")]
+    assert told((*afternoon, 0.33), ("Mon 16:00", "Tue 06:00", 0.99)) == [("F4",)]
+    assert told(("Mon 16:00", "Mon 20:00", 0.49)) == [("F4", "F1")]  # F3 starts at 20:00
+    assert told(("Mon 20:10", "Mon 20:20", 0.16)) == [("F3",)]  # F1 ends at 20:10
     assert told(("Mon 16:35", "Mon 16:40", 0.08), (*day, 1.0)) == [("F4",)]
     assert told(("Mon 16:35", "Mon 16:40", 0.084), (*day, 1.0)) == []
 

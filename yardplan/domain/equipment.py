@@ -303,7 +303,12 @@ class Load:
 
 @dataclass(frozen=True)
 class Bench:
-    """A finishing place; `unit_id` names the unit whose battery feeds it."""
+    """A finishing place; `unit_id` names the unit whose battery feeds it.
+
+    A bench is plugged into one unit, since inverters share a load only if they were built and wired for that. A bay
+    that several units feed is a number of benches of one kind, spread over those units; work is planned where there
+    is energy.
+    """
 
     id: str
     name: str
