@@ -199,6 +199,24 @@ def check(file: Annotated[Path, typer.Argument(help="A plan document.")], db: Db
 
 
 @app.command()
+def calibrate(db: Db = "", as_json: AsJson = False) -> None:
+    """Learn heat and losses of molds from the log; from then on outlooks count on it, and drifts are told."""
+    from yardplan.domain.slots import zone
+    from yardplan.exchange.calibration_document import calibration_document, calibration_words
+    from yardplan.usecases.calibration import calibrate as calibrate_yard
+    from yardplan.usecases.clock import yard_now
+
+    with _database(db) as database:
+        now = yard_now(database)
+        found, tz = calibrate_yard(database, now=now, by=_person())
+        _say(
+            as_json,
+            lambda: calibration_document(found, generated_at=now, tz=zone(tz)),
+            lambda: calibration_words(found, zone(tz)),
+        )
+
+
+@app.command()
 def weather(
     db: Db = "",
     as_json: AsJson = False,

@@ -292,8 +292,8 @@ def test_heat_window_and_latest_start():
     ({"confidences": (0.5, 1.0)}, "rising shares"),
     ({"confidences": ()}, "rising shares"),
     ({"intercept_frac": np.full((1, 1), 0.9)}, r"shape \(2, 1\)"),
-    ({"intercept_frac": np.full((2, 1), 90.0)}, "from 0 to 1"),
-    ({"intercept_frac": np.full((2, 1), np.nan)}, "from 0 to 1"),
+    ({"intercept_frac": np.full((2, 1), 90.0)}, "from 0 to 3"),
+    ({"intercept_frac": np.full((2, 1), np.nan)}, "from 0 to 3"),
     ({"loss_factor": np.zeros((2, 1))}, "above 0"),
     ({"heat": sun(100.0, unit_ids=("U2",))}, "the yard's units"),
 ])  # fmt: skip

@@ -33,6 +33,7 @@ def test_the_demo_yard_has_what_is_promised(demo):
     assert {chamber.id for chamber in yard.chambers} == {hung.chamber_id for hung in yard.hung}
     assert demo.clock_at == datetime(2027, 5, 14, 20, 0, tzinfo=UTC)
     assert demo.weather_path.name == "typical_year.epw"
+    assert demo.sun_path.name == "measured_sun.csv"
 
 
 def test_every_file_of_the_demo_yard_says_that_it_is_invented(demo):

@@ -83,10 +83,15 @@ def test_a_yard_that_is_written_is_read_back_equal(tmp_path):
     weather = tmp_path / "year.epw"
     weather.write_bytes(b"LOCATION\r\n")
     folder = tmp_path / "new" / "yard"
+    sun = tmp_path / "sun.csv"
+    sun.write_bytes(b"start,dni_w_m2\r\n")
     write_yard_folder(
-        folder, _rich_yard(), small_orders(), LOGGED, clock_at=at(-3, 14), weather_path=weather, notice='Made "up".'
-    )
+        folder, _rich_yard(), small_orders(), LOGGED, clock_at=at(-3, 14), weather_path=weather, sun_path=sun,
+        notice='Made "up".',
+    )  # fmt: skip
     found = read_yard_folder(folder)
+    assert found.sun_path == folder / "sun.csv"
+    assert found.sun_path.read_bytes() == b"start,dni_w_m2\r\n"
     assert found.yard == _rich_yard()
     assert (found.orders, found.logged, found.clock_at) == (small_orders(), LOGGED, at(-3, 14))
     assert found.clock_at.utcoffset() == UTC.utcoffset(None)
@@ -331,6 +336,13 @@ YARD_FAULTS = {
         'weather = "year.epw"\n[site]',
         "weather: is 'year.epw'",
         "a file in this folder",
+    ),
+    "measured sun not there": (
+        "site.toml",
+        "colors = ",
+        'measured_sun = "sun.csv"\ncolors = ',
+        "site.toml",
+        "measured_sun: is 'sun.csv'",
     ),
     "weather elsewhere": (
         "site.toml",

@@ -228,7 +228,7 @@ def _check(
     for name, array in (("intercept_frac", intercept_frac), ("loss_factor", loss_factor)):
         fits = array.shape == shape or (array is intercept_frac and array.shape == (*shape, heat.grid.n_slots))
         require(fits, "cook table", "", name, array.shape, f"shape {shape} (mold, unit)")
-    ok = bool(np.all((intercept_frac >= 0) & (intercept_frac <= 1.5)))
-    require(ok, "cook table", "", "intercept_frac", "outside", "shares from 0 to 1.5")
+    ok = bool(np.all((intercept_frac >= 0) & (intercept_frac <= 3)))
+    require(ok, "cook table", "", "intercept_frac", "outside", "shares from 0 to 3")
     ok = bool(np.all(np.isfinite(loss_factor) & (loss_factor > 0)))
     require(ok, "cook table", "", "loss_factor", "NaN or not above zero", "finite numbers above 0")

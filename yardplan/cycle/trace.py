@@ -113,6 +113,18 @@ def trace(
     return recorder.trace(piat_min, demold_min, lost_min)
 
 
+def idle_shell_c(model: CycleModel, from_c: float, outside_c: float, minutes: float) -> float:
+    """Return the temperature of a shell that stood empty in still air for some minutes [C].
+
+    Its inside counts as insulated, so it is rather too warm than too cold.
+    """
+    shell_k, outside_k, still = from_c + ZERO_C, np.array(outside_c + ZERO_C), np.array(0.0)
+    step_min = minutes / max(int(minutes), 1)
+    for _ in range(max(int(minutes), 1)):
+        shell_k -= float(model.loss_w(np.array(shell_k), outside_k, still)) * step_min * 60 / model.shell_j_k
+    return shell_k - ZERO_C
+
+
 def _last_hope(
     model: CycleModel, starts: list[State], hope_kw: Floats, temp_c: Floats, wind_m_s: Floats, slot_min: float
 ) -> int:

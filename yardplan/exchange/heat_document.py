@@ -7,10 +7,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from yardplan.domain.calibration import Calibration
 from yardplan.domain.days import BayDay, PowerDay, UnitDay, Window, YardDay
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import HeatTable
 from yardplan.domain.washing import WashGain
+from yardplan.exchange.calibration_document import calibration_rows
 from yardplan.exchange.documents import grid_row
 
 
@@ -24,6 +26,7 @@ def heat_document(
     power_days: Sequence[PowerDay] = (),
     bay_days: Sequence[BayDay] = (),
     notes: Sequence[str] = (),
+    calibrations: Sequence[Calibration] = (),
     confidence: float,
     generated_at: datetime,
 ) -> dict[str, Any]:
@@ -37,6 +40,8 @@ def heat_document(
         Electricity of the same days, by unit and by kind of bench.
     notes : sequence of str
         Sentences on what should be looked at.
+    calibrations : sequence of Calibration
+        What the log taught, which the windows count on.
     confidence : float
         At which the windows and their cooks hold, and the energy of the evenings.
     """
@@ -52,6 +57,7 @@ def heat_document(
         "days": [_day_row(grid, day, unit_days, windows, power_days, bay_days) for day in days],
         "washes": [_wash_row(gain) for gain in washes],
         "notes": list(notes),
+        "calibrations": calibration_rows(calibrations, grid.zone),
     }
 
 

@@ -15,11 +15,12 @@ from yardplan.exchange.cells import instant
 from yardplan.exchange.rows import read_text
 
 SITE_FILE = "site.toml"
-_TOP_KEYS = ("notice", "clock_at", "weather", "colors", "site")
+_FILES = ("weather", "measured_sun")
+_TOP_KEYS = ("notice", "clock_at", *_FILES, "colors", "site")
 
 
 def read_site(path: Path) -> tuple[Site, dict[str, Any]]:
-    """Return the site, and what else the file holds: `notice`, `clock_at` [UTC], `weather`, `colors`.
+    """Return the site, and what else the file holds: `notice`, `clock_at` [UTC], `colors` and names of files.
 
     Raises
     ------
@@ -47,8 +48,9 @@ def read_site(path: Path) -> tuple[Site, dict[str, Any]]:
     missing = [key for key in ("name", "latitude_deg", "longitude_deg", "altitude_m", "tz") if key not in given]
     if missing:
         raise bad(f"site.{missing[0]}", "is missing")
-    for key, words in (("notice", "text"), ("weather", "the name of a file in this folder")):
+    for key in ("notice", *_FILES):
         if not isinstance(top.get(key, ""), str):
+            words = "text" if key == "notice" else "the name of a file in this folder"
             raise bad(key, f"is {top[key]!r}; expected {words}")
     if not all(isinstance(given[key], str) for key in ("name", "tz")):
         raise bad("site.name, site.tz", "expected text")
@@ -60,10 +62,9 @@ def read_site(path: Path) -> tuple[Site, dict[str, Any]]:
     colors = top.get("colors", [])
     if not (isinstance(colors, list) and all(isinstance(color, str) for color in colors)):
         raise bad("colors", f"is {colors!r}; expected a list of words")
-    if "weather" in top and (
-        Path(top["weather"]).name != top["weather"] or not (path.parent / top["weather"]).is_file()
-    ):
-        raise bad("weather", f"is {top['weather']!r}; expected the name of a file in this folder")
+    for key in _FILES:
+        if key in top and (Path(top[key]).name != top[key] or not (path.parent / top[key]).is_file()):
+            raise bad(key, f"is {top[key]!r}; expected the name of a file in this folder")
     if "clock_at" in top:
         at = top["clock_at"]
         try:
@@ -73,7 +74,9 @@ def read_site(path: Path) -> tuple[Site, dict[str, Any]]:
     return site, top
 
 
-def site_text(yard: Yard, clock_at: datetime | None, weather_path: Path | None, notice: str) -> str:
+def site_text(
+    yard: Yard, clock_at: datetime | None, weather_path: Path | None, sun_path: Path | None, notice: str
+) -> str:
     """Return the text of a site file that `read_site` reads back equal."""
     lines = [f"# {line}" for line in notice.splitlines()]
     if notice:
@@ -81,8 +84,9 @@ def site_text(yard: Yard, clock_at: datetime | None, weather_path: Path | None, 
     if clock_at:
         lines.append("# Here the clock stands still at this time.")
         lines.append(f"clock_at = {clock_at.astimezone(zone(yard.site.tz)).isoformat()}")
-    if weather_path:
-        lines.append(f"weather = {_toml(weather_path.name)}")
+    for key, file in zip(_FILES, (weather_path, sun_path), strict=True):
+        if file:
+            lines.append(f"{key} = {_toml(file.name)}")
     lines.append(f"colors = [{', '.join(_toml(color) for color in yard.colors)}]")
     lines += ["", "[site]"]
     for field in fields(Site):

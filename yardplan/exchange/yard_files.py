@@ -39,8 +39,8 @@ class YardFolder:
     ----------
     clock_at : datetime or None
         Instant at which this yard's clock stands still, for a yard that is made up [UTC].
-    weather_path : Path or None
-        Typical-year file of the yard.
+    weather_path, sun_path : Path or None
+        Typical-year file of the yard, and its own CSV of measured sun.
     notice : str
         What must be told with everything that comes from here, such as that it is invented.
     """
@@ -51,6 +51,7 @@ class YardFolder:
     clock_at: datetime | None
     weather_path: Path | None
     notice: str = ""
+    sun_path: Path | None = None
 
 
 def read_yard_folder(folder: Path) -> YardFolder:
@@ -66,7 +67,7 @@ def read_yard_folder(folder: Path) -> YardFolder:
         raise BadFile(folder, (RowProblem(0, "", "is not a folder; expected one with site.toml and the CSV files"),))
     site, top = read_site(folder / SITE_FILE)
     reader = _Reader(folder, Reading(zone(site.tz)), {("site", site.name): Row(SITE_FILE, 0, {})})
-    reader.check_names(top.get("weather", ""))
+    reader.check_names({top[key] for key in ("weather", "measured_sun") if key in top})
     yard_parts = reader.yard_parts()
     orders = reader.all(tables.ORDERS, "order", Order, ORDER_FIELDS)
     logged = reader.all(tables.LOG, "logged cycle", LoggedCycle, LOG_FIELDS)
@@ -84,6 +85,7 @@ def read_yard_folder(folder: Path) -> YardFolder:
         top.get("clock_at"),
         folder / top["weather"] if "weather" in top else None,
         top.get("notice", ""),
+        folder / top["measured_sun"] if "measured_sun" in top else None,
     )
 
 
@@ -95,8 +97,8 @@ class _Reader:
     reading: Reading
     rows_of: dict[tuple[str, str], Row]
 
-    def check_names(self, weather: str) -> None:
-        known = {table.file for table in tables.TABLES} | {weather}
+    def check_names(self, others: set[str]) -> None:
+        known = {table.file for table in tables.TABLES} | others
         for path in sorted(self.folder.glob("*.csv")):
             if path.name not in known:
                 text = f"is not a file of a yard; expected {', '.join(table.file for table in tables.TABLES)}"
@@ -243,6 +245,7 @@ def write_yard_folder(
     *,
     clock_at: datetime | None = None,
     weather_path: Path | None = None,
+    sun_path: Path | None = None,
     notice: str = "",
 ) -> None:
     """Write a yard as a folder that `read_yard_folder` reads back equal; complete, or not at all.
@@ -260,11 +263,12 @@ def write_yard_folder(
             fresh = Path(scratch) / folder.name
             fresh.mkdir()
             tz = zone(yard.site.tz)
-            write_whole(fresh / SITE_FILE, site_text(yard, clock_at, weather_path, notice))
+            write_whole(fresh / SITE_FILE, site_text(yard, clock_at, weather_path, sun_path, notice))
             for table, rows in _yard_rows(yard, orders, logged):
                 write_rows(fresh / table.file, table, rows, tz, notice=notice)
-            if weather_path:
-                shutil.copyfile(weather_path, fresh / weather_path.name)
+            for file in (weather_path, sun_path):
+                if file:
+                    shutil.copyfile(file, fresh / file.name)
             if folder.exists():
                 folder.rmdir()
             fresh.rename(folder)

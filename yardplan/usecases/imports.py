@@ -5,6 +5,7 @@ from pathlib import Path
 
 from yardplan.domain.equipment import Site
 from yardplan.domain.errors import NotThere
+from yardplan.domain.log import SunReading
 from yardplan.domain.orders import check_orders
 from yardplan.exchange.order_files import read_orders as read_order_file
 from yardplan.exchange.yard_files import read_yard_folder
@@ -13,7 +14,7 @@ from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_yard
 from yardplan.store.write import add_logged_cycles, add_orders, write_setting, write_weather_year, write_yard
 from yardplan.usecases.clock import CLOCK_AT
-from yardplan.usecases.own_weather import judged_labels
+from yardplan.usecases.own_weather import SUN_SOURCE, add_measured, judged_labels, measured_readings
 
 
 def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> str:
@@ -31,6 +32,10 @@ def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> s
     """
     found = read_yard_folder(folder)
     year = read_typical_year(found.weather_path) if found.weather_path else None
+    readings: list[SunReading] = []
+    if found.sun_path:
+        yard_at = found.clock_at or at
+        readings, _ = measured_readings(found.sun_path, found.yard.site, at=yard_at, source=SUN_SOURCE)
     with database.begin() as session:
         # Orders that the yard already has must still make sense in the new one.
         check_orders(read_orders(session) + found.orders, found.yard)
@@ -41,6 +46,8 @@ def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> s
             write_setting(session, CLOCK_AT, found.clock_at.isoformat(), by=by, at=at)
         if year:
             write_weather_year(session, **vars(year), by=by, at=at)
+        if found.sun_path:
+            add_measured(session, found.sun_path, readings, by=by, at=at)
     return (
         f"{found.yard.site.name}: {len(found.yard.units)} units, {len(found.yard.molds)} molds, "
         f"{len(found.yard.products)} products, {len(found.yard.operators)} operators, "

@@ -4,8 +4,11 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
+import numpy as np
+
 from yardplan.cycle.table import cook_table
 from yardplan.cycle.windows import windows
+from yardplan.domain.calibration import Calibration, factors_of
 from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
@@ -22,8 +25,15 @@ from yardplan.forecast.scenarios import Skies, climatology
 from yardplan.forecast.skies import forecast_skies
 from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.weather import TypicalYear
-from yardplan.store.engine import Database
-from yardplan.store.read import has_yard, read_orders, read_setting, read_weather_year, read_yard
+from yardplan.store.engine import Database, Session
+from yardplan.store.read import (
+    has_yard,
+    read_calibrations,
+    read_orders,
+    read_setting,
+    read_weather_year,
+    read_yard,
+)
 from yardplan.usecases.charge import charge_in_use
 from yardplan.usecases.overruling import overrules_in_use
 from yardplan.usecases.own_weather import measured_sun
@@ -51,6 +61,7 @@ class Outlook:
     confidence: float
     now: datetime
     skies: Skies
+    calibrations: tuple[Calibration, ...] = ()
 
 
 def make_outlook(
@@ -72,25 +83,37 @@ def make_outlook(
         If the database has no yard or no weather yet.
     """
     with database.begin_read() as session:
-        if not has_yard(session):
-            raise NotThere("yard", database.url, "bring one in with `yardplan import yard`, or try `yardplan demo`")
-        yard, orders = read_yard(session), read_orders(session)
-        stored_year = read_weather_year(session)
+        year = stored_typical_year(database, session)
+        yard, orders, calibrations = read_yard(session), read_orders(session), read_calibrations(session)
         confidence = confidence or float(read_setting(session, CONFIDENCE) or DEFAULT_CONFIDENCE)
-    if stored_year is None:
-        raise NotThere("weather", yard.site.name, "bring in a typical-year file with `yardplan import weather FILE`")
-    year = TypicalYear(
-        weather=stored_year.weather,
-        latitude_deg=stored_year.latitude_deg,
-        longitude_deg=stored_year.longitude_deg,
-        altitude_m=stored_year.altitude_m,
-        name=stored_year.name,
-    )
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
     skies = _skies(database, yard, year, grid, now=now, seed=seed)
-    heat, cook = heat_and_cooks(yard, skies, seed=seed)
+    heat, cook = heat_and_cooks(yard, skies, calibrations, seed=seed)
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
-    return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies)
+    return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies, calibrations)
+
+
+def stored_typical_year(database: Database, session: Session) -> TypicalYear:
+    """Return the typical year of a yard.
+
+    Raises
+    ------
+    NotThere
+        If the database has no yard or no typical year yet.
+    """
+    if not has_yard(session):
+        raise NotThere("yard", database.url, "bring one in with `yardplan import yard`, or try `yardplan demo`")
+    year = read_weather_year(session)
+    if year is None:
+        site = read_yard(session).site
+        raise NotThere("weather", site.name, "bring in a typical-year file with `yardplan import weather FILE`")
+    return TypicalYear(
+        weather=year.weather,
+        latitude_deg=year.latitude_deg,
+        longitude_deg=year.longitude_deg,
+        altitude_m=year.altitude_m,
+        name=year.name,
+    )
 
 
 def _skies(database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *, now: datetime, seed: int) -> Skies:
@@ -115,10 +138,14 @@ def _skies(database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *,
     )
 
 
-def heat_and_cooks(yard: Yard, skies: Skies, *, seed: int) -> tuple[HeatTable, CookTable]:
-    """Return what the yard's mirrors make of skies, and the cooks that this allows."""
+def heat_and_cooks(
+    yard: Yard, skies: Skies, calibrations: tuple[Calibration, ...] = (), *, seed: int
+) -> tuple[HeatTable, CookTable]:
+    """Return what the yard's mirrors make of skies, and the cooks that this allows, by what the log has taught."""
     heat = field_heat(yard, skies, seed=seed)
-    return heat, cook_table(yard, heat, intercept_slots(yard, skies.grid), CONFIDENCES)
+    heat_factor, loss_factor = factors_of(yard, calibrations)
+    landing_frac = intercept_slots(yard, skies.grid) * heat_factor[:, :, None].astype(np.float32)
+    return heat, cook_table(yard, heat, landing_frac, CONFIDENCES, loss_factor=loss_factor)
 
 
 def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dict[str, Any]:
@@ -136,6 +163,7 @@ def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dic
             *outlook.skies.warnings,
             *low_reserves(outlook.yard),
         ),
+        calibrations=outlook.calibrations,
         confidence=outlook.confidence,
         generated_at=outlook.now,
     )

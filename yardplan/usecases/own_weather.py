@@ -17,11 +17,14 @@ from yardplan.domain.weather_in_use import end_of
 from yardplan.forecast.own_csv import read_own_csv
 from yardplan.forecast.time_guard import LabelFinding, Verdict, check_labels
 from yardplan.store.archive import add_forecast, add_sun_readings, read_sun_readings
-from yardplan.store.engine import Database
+from yardplan.store.engine import Database, Session
 from yardplan.usecases.weather import OWN_FILE, site_of
 
+SUN_SOURCE = "pyrheliometer"
+"""What measures the sun where nothing else is said."""
 
-def import_measured_sun(database: Database, path: Path, *, by: str, at: datetime, source: str = "pyrheliometer") -> str:
+
+def import_measured_sun(database: Database, path: Path, *, by: str, at: datetime, source: str = SUN_SOURCE) -> str:
     """Add the measured direct light in the yard's own CSV to the log; returns what was taken, in words.
 
     Readings that are there already are skipped, so a log may be brought in again when it has grown.
@@ -36,6 +39,15 @@ def import_measured_sun(database: Database, path: Path, *, by: str, at: datetime
     """
     with database.begin_read() as session:
         site = site_of(session, database)
+    readings, told = measured_readings(path, site, at=at, source=source)
+    with database.begin() as session:
+        n_new = add_measured(session, path, readings, by=by, at=at)
+    counts = f"{n_new} readings of {readings[0].step_min} min, {len(readings) - n_new} were there already"
+    return f"{path.name}: {counts}; {told}"
+
+
+def measured_readings(path: Path, site: Site, *, at: datetime, source: str) -> tuple[list[SunReading], str]:
+    """Return the direct light in the yard's own CSV, and what the sun says of its labels; raises `BadFile`."""
     weather = read_own_csv(path, site)
     measured = np.flatnonzero(np.isfinite(weather.dni_w_m2))
     if not measured.size:
@@ -54,13 +66,15 @@ def import_measured_sun(database: Database, path: Path, *, by: str, at: datetime
         )
         for ix in measured
     ]
-    with database.begin() as session:
-        try:
-            n_new = add_sun_readings(session, readings, by=by, at=at)
-        except InvalidField as error:
-            raise _refused(path, "dni_w_m2", f"contradicts the log: {error}") from error
-    told = f"{path.name}: {n_new} readings of {weather.step_min} min, {len(readings) - n_new} were there already"
-    return f"{told}; {finding.text}"
+    return readings, finding.text
+
+
+def add_measured(session: Session, path: Path, readings: list[SunReading], *, by: str, at: datetime) -> int:
+    """Add the readings of a file to the log; returns how many were new, raises `BadFile` if they contradict it."""
+    try:
+        return add_sun_readings(session, readings, by=by, at=at)
+    except InvalidField as error:
+        raise _refused(path, "dni_w_m2", f"contradicts the log: {error}") from error
 
 
 def import_own_weather(database: Database, path: Path, *, by: str, at: datetime) -> str:
