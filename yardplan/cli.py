@@ -137,11 +137,19 @@ def heat(
     unit: Annotated[str, typer.Option(help="Tell this unit only, with the window of each product.")] = "",
     product: Annotated[str, typer.Option(help="Tell this product only, with its window on each unit.")] = "",
     wash: Annotated[bool, typer.Option("--wash", help="Also tell what a wash on the first day would bring.")] = False,
+    at: Annotated[
+        datetime | None,
+        typer.Option(formats=["%H:%M"], help="What becomes of a start of --product at this time of the first day."),
+    ] = None,
 ) -> None:
     """Tell the heat outlook of each day: the sky, the heat, and from when to when cooks can start."""
     from yardplan.exchange.heat_words import heat_words
     from yardplan.usecases.outlook import outlook_document
+    from yardplan.usecases.starts import start_verdicts
     from yardplan.usecases.washing import wash_gains
+
+    if at and not product:
+        raise typer.BadParameter("it asks for a start of one product: say which with --product", param_hint="--at")
 
     with _database(db) as database:
         outlook = _outlook(database, first_on, days, confidence)
@@ -149,7 +157,11 @@ def heat(
             outlook.yard.product(product)
         if unit:
             outlook.yard.unit(unit)
-        document = outlook_document(outlook, wash_gains(outlook, outlook.grid.days[0][0]) if wash else ())
+        document = outlook_document(
+            outlook,
+            wash_gains(outlook, outlook.grid.days[0][0]) if wash else (),
+            start_verdicts(outlook, product, at.time() if at else None) if product else (),
+        )
         _say(as_json, lambda: document, lambda: heat_words(document, unit=unit, product=product))
 
 

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.small_yard import MONDAY, small_mold
+from tests.small_yard import small_mold
 from yardplan.cycle import cooks
 from yardplan.cycle import table as table_module
 from yardplan.cycle.cooks import Cooks
 from yardplan.cycle.model import cycle_model
-from yardplan.cycle.table import cook_table, heat_window, latest_start
+from yardplan.cycle.table import cook_table
 from yardplan.cycle.trace import trace
 from yardplan.domain.equipment import Chamber
-from yardplan.domain.errors import InvalidField, NotThere
+from yardplan.domain.errors import InvalidField
 from yardplan.domain.products import Item, ItemKind
 from yardplan.domain.tables import NEVER, Recipe
 
@@ -265,26 +265,6 @@ def test_many_scenarios_are_read_off_close_to_the_exact_ones(monkeypatch):
     assert 0 < np.mean(off > 0) < 0.04  # a slot of five minutes, here and there
     assert off.max() == 1
     assert np.array_equal(fast.cook_slots != NEVER, exact.cook_slots != NEVER)
-
-
-def test_heat_window_and_latest_start():
-    two_days = one_day(2)
-    cooks_at = table(heat=sun(100.0, grid=two_days))
-    tuesday, wednesday = MONDAY.replace(day=18), MONDAY.replace(day=19)
-    first, last = heat_window(cooks_at, TANK, "U1", tuesday, 0.8)
-    slots = cooks_at.cook_slots[1, 0, 0]
-    assert 288 + hour(6.5) <= first < last < 288 + hour(17)
-    assert slots[first] > 0
-    assert slots[last] > 0
-    assert slots[first - 1] == slots[last + 1] == NEVER
-    assert latest_start(cooks_at, TANK, "U1", tuesday, 0.8) == last
-    assert latest_start(cooks_at, TANK, "U1", wednesday, 0.8) is None
-    with pytest.raises(NotThere, match="no recipe 'BIN in M35'"):
-        heat_window(cooks_at, Recipe("M35", "BIN"), "U1", tuesday, 0.8)
-    with pytest.raises(NotThere, match="no unit 'U9'; known are U1"):
-        latest_start(cooks_at, TANK, "U9", tuesday, 0.8)
-    dark = table(heat=sun(0.0))
-    assert latest_start(dark, TANK, "U1", MONDAY, 0.8) is None
 
 
 @pytest.mark.parametrize(("options", "text"), [

@@ -1,6 +1,7 @@
 """The jobs without a screen, on a small yard with real weather, a real database and the real solver."""
 
 import json
+import re
 import shutil
 import sqlite3
 from dataclasses import replace
@@ -127,6 +128,29 @@ def test_heat_of_one_unit_or_product_and_what_a_wash_would_bring(database):
     assert wash["kwh"] / wash["kwh_before"] == pytest.approx(1 / 0.996**3 - 1, rel=0.01)
     assert "known are BIN, TANK" in run("heat", "--db", database, "--product", "BOAT", expect=2)
     assert "known are U1" in run("heat", "--db", database, "--unit", "U9", expect=2)
+
+
+def test_a_refused_start_is_told_in_one_sentence_with_figures(database):
+    told = run("heat", "--db", database, *FROM_MONDAY, "--product", "TANK", "--at", "17:30")
+    (line,) = [line for line in told.splitlines() if "started at 17:30" in line]
+    assert re.search(
+        r"U1: TANK in M1 started at 17:30 would stall at \d+ C at \d\d:\d\d, short of 205 C: the field brings \d+ kW, "
+        r"losses are \d+ kW; the latest safe start is 1[3-7]:\d\d",
+        line,
+    )
+    document = json.loads(run("heat", "--db", database, "--json", *FROM_MONDAY, "--product", "TANK"))
+    validate(document, "heat")
+    (start,) = document["starts"]
+    rows = [row for row in document["days"][0]["units"][0]["latest_starts"] if row["mold"] == "M1"]
+    assert [row["chamber"] for row in rows] == ["1A", "1B"]
+    latest_at, start_at, told_at = (
+        datetime.fromisoformat(text) for text in (rows[0]["at"], start["start"], start["latest_start"])
+    )
+    assert told_at == latest_at
+    assert start_at - latest_at == timedelta(minutes=5)  # without --at the first start that is refused
+    assert start["outcome"] == "stalls"
+    told = run("heat", "--db", database, *FROM_MONDAY, "--at", "17:30", expect=2)
+    assert "--product" in told
 
 
 def test_the_yard_goes_out_and_comes_back_the_same(database, tmp_path):

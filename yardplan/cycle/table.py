@@ -4,7 +4,6 @@ import os
 from collections import OrderedDict, defaultdict
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from datetime import date
 from hashlib import blake2b
 from math import ceil
 from threading import Lock
@@ -16,7 +15,7 @@ from numpy.typing import NDArray
 from yardplan.cycle.cooks import Cooks, Found, Place
 from yardplan.cycle.model import CycleModel, cycle_model
 from yardplan.domain.equipment import Mold, Unit
-from yardplan.domain.errors import NotThere, require
+from yardplan.domain.errors import require
 from yardplan.domain.products import Product
 from yardplan.domain.tables import NEVER, CookTable, FloatArray, HeatTable, IntArray, Recipe
 from yardplan.domain.yard import Yard
@@ -99,32 +98,6 @@ def recipe_model(yard: Yard, mold: Mold, product: Product, unit: Unit, loss_fact
         insert_kg=yard.insert_kg(product),
         wind_through_frac=unit.wind_through_frac,
     )
-
-
-def heat_window(table: CookTable, recipe: Recipe, unit_id: str, on: date, confidence: float) -> tuple[int, int] | None:
-    """Return the first and last slot of a local day from which a cook reaches PIAT, or None if there is none.
-
-    Raises
-    ------
-    NotThere
-        If the table has no such recipe or unit.
-    """
-    if recipe not in table.recipes:
-        raise NotThere("recipe", f"{recipe.product_id} in {recipe.mold_id}", "see the molds of the product")
-    if unit_id not in table.unit_ids:
-        raise NotThere("unit", unit_id, f"known are {', '.join(table.unit_ids)}")
-    row = table.cook_slots[table.confidence_ix(confidence), table.recipes.index(recipe), table.unit_ids.index(unit_id)]
-    for day, first, after in table.grid.days:
-        if day == on:
-            starts = np.flatnonzero(row[first:after] != NEVER)
-            return (first + int(starts[0]), first + int(starts[-1])) if starts.size else None
-    return None
-
-
-def latest_start(table: CookTable, recipe: Recipe, unit_id: str, on: date, confidence: float) -> int | None:
-    """Return the last slot of a local day from which a cook still reaches PIAT, or None; as `heat_window`."""
-    window = heat_window(table, recipe, unit_id, on, confidence)
-    return window[1] if window else None
 
 
 class _Key(NamedTuple):

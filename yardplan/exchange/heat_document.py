@@ -1,7 +1,7 @@
 """The JSON document of the heat outlook; times are ISO 8601 on the yard's clock with their offset."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,10 +10,12 @@ import numpy as np
 from yardplan.domain.calibration import Calibration
 from yardplan.domain.days import BayDay, PowerDay, UnitDay, Window, YardDay
 from yardplan.domain.slots import SlotGrid
+from yardplan.domain.starts import LatestStart, StartVerdict
 from yardplan.domain.tables import HeatTable
 from yardplan.domain.washing import WashGain
 from yardplan.exchange.calibration_document import calibration_rows
 from yardplan.exchange.documents import grid_row
+from yardplan.exchange.start_words import start_words
 
 
 def heat_document(
@@ -27,6 +29,8 @@ def heat_document(
     bay_days: Sequence[BayDay] = (),
     notes: Sequence[str] = (),
     calibrations: Sequence[Calibration] = (),
+    latest: Sequence[LatestStart] = (),
+    starts: Sequence[StartVerdict] = (),
     confidence: float,
     generated_at: datetime,
 ) -> dict[str, Any]:
@@ -42,6 +46,10 @@ def heat_document(
         Sentences on what should be looked at.
     calibrations : sequence of Calibration
         What the log taught, which the windows count on.
+    latest : sequence of LatestStart
+        By chamber, mold and product.
+    starts : sequence of StartVerdict
+        What becomes of starts that were asked for.
     confidence : float
         At which the windows and their cooks hold, and the energy of the evenings.
     """
@@ -54,10 +62,11 @@ def heat_document(
         "seed": heat.seed,
         "confidence": confidence,
         "grid": grid_row(grid),
-        "days": [_day_row(grid, day, unit_days, windows, power_days, bay_days) for day in days],
+        "days": [_day_row(grid, day, unit_days, windows, power_days, bay_days, latest) for day in days],
         "washes": [_wash_row(gain) for gain in washes],
         "notes": list(notes),
         "calibrations": calibration_rows(calibrations, grid.zone),
+        "starts": [_start_row(grid, verdict) for verdict in starts],
     }
 
 
@@ -68,6 +77,7 @@ def _day_row(
     windows: Sequence[Window],
     power_days: Sequence[PowerDay],
     bay_days: Sequence[BayDay],
+    latest: Sequence[LatestStart],
 ) -> dict[str, Any]:
     def clock(slot: int) -> str:
         return grid.local(slot).isoformat()
@@ -106,6 +116,11 @@ def _day_row(
                     for window in today
                     if window.unit_id == unit.unit_id
                 ],
+                "latest_starts": [
+                    {"chamber": row.chamber_id, "mold": row.mold_id, "product": row.product_id, "at": clock(row.slot)}
+                    for row in latest
+                    if row.on == day.on and row.unit_id == unit.unit_id
+                ],
                 "power": _power_row(power[unit.unit_id]) if unit.unit_id in power else None,
             }
             for unit in unit_days
@@ -133,6 +148,27 @@ def _power_row(day: PowerDay) -> dict[str, Any]:
         "evening_kwh": rounded(day.evening_kwh),
         "evening_kw": rounded(day.evening_kw),
         "sunset_charge_kwh": rounded(day.sunset_charge_kwh),
+    }
+
+
+def _start_row(grid: SlotGrid, verdict: StartVerdict) -> dict[str, Any]:
+    def clock(slot: float | None) -> str | None:
+        if slot is None:
+            return None
+        return _minute(grid.at(0) + timedelta(minutes=grid.slot_min * slot), grid.zone)
+
+    return {
+        "unit": verdict.unit_id,
+        "mold": verdict.mold_id,
+        "product": verdict.product_id,
+        "start": grid.local(verdict.start_slot).isoformat(),
+        "outcome": str(verdict.outcome),
+        "end": clock(verdict.end_slot),
+        "peak_c": None if verdict.peak_c is None else round(verdict.peak_c, 1),
+        "heat_kw": None if verdict.heat_kw is None else round(verdict.heat_kw, 2),
+        "loss_kw": None if verdict.loss_kw is None else round(verdict.loss_kw, 2),
+        "latest_start": clock(verdict.latest_slot),
+        "text": start_words(verdict, grid),
     }
 
 

@@ -25,6 +25,10 @@ def heat_words(document: dict[str, Any], *, unit: str = "", product: str = "") -
                 lines += _unit_in_detail(row, product) if unit or product else [f"  {_unit(row)}"]
             if unit == row["unit"] and row["power"]:
                 lines.append(f"    {_power(row['power'])}")
+    starts = [row for row in document["starts"] if unit in ("", row["unit"])]
+    if starts:
+        lines.append(f"Starts on {datetime.fromisoformat(starts[0]['start']):%a %d %b}:")
+        lines += [f"  {row['text']}" for row in starts]
     washes = [row for row in document["washes"] if unit in ("", row["unit"])]
     if washes:
         on = date.fromisoformat(washes[0]["on"])

@@ -6,12 +6,14 @@ from typing import Any
 
 import numpy as np
 
+from yardplan.cycle.starts import latest_starts
 from yardplan.cycle.table import cook_table
 from yardplan.cycle.windows import windows
 from yardplan.domain.calibration import Calibration, factors_of
 from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
+from yardplan.domain.starts import StartVerdict
 from yardplan.domain.tables import CookTable, HeatTable, PowerTable
 from yardplan.domain.washing import WashGain
 from yardplan.domain.yard import Yard
@@ -148,7 +150,9 @@ def heat_and_cooks(
     return heat, cook_table(yard, heat, landing_frac, CONFIDENCES, loss_factor=loss_factor)
 
 
-def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dict[str, Any]:
+def outlook_document(
+    outlook: Outlook, washes: tuple[WashGain, ...] = (), starts: tuple[StartVerdict, ...] = ()
+) -> dict[str, Any]:
     """Return heat and electricity of an outlook as a document; see `heat_document`."""
     return heat_document(
         outlook.heat,
@@ -164,6 +168,8 @@ def outlook_document(outlook: Outlook, washes: tuple[WashGain, ...] = ()) -> dic
             *low_reserves(outlook.yard),
         ),
         calibrations=outlook.calibrations,
+        latest=latest_starts(outlook.yard, outlook.cook, outlook.confidence),
+        starts=starts,
         confidence=outlook.confidence,
         generated_at=outlook.now,
     )
