@@ -13,7 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from tests.forecast.local_service import Reply, answering, good, layers_document, layers_step
-from tests.small_yard import small_orders, small_yard
+from tests.small_yard import small_orders, small_yard, with_units
 from yardplan import paths
 from yardplan.cli import app
 from yardplan.clock import now_utc
@@ -108,6 +108,13 @@ def test_the_heat_outlook_in_words_and_as_a_document(database):
     assert power["pv_kwh"]["p10"] <= power["pv_kwh"]["p50"] <= power["pv_kwh"]["p90"]
     (bay,) = document["days"][1]["bays"]
     assert (bay["units"], bay["evening_kwh"]) == (["U1"], power["evening_kwh"])
+
+
+def test_a_reserve_that_is_low_is_told_and_taken(tmp_path):
+    write_yard_folder(tmp_path / "yard", with_units(sunny_yard(), reserve_kwh=1.0))
+    told = run("import", "yard", tmp_path / "yard", "--db", f"sqlite:///{tmp_path / 'yard.sqlite'}")
+    assert told.startswith("taken: Test mesa: 1 units")
+    assert "Note: unit U1 keeps 1.0 kWh in its battery; to stow its mirrors" in told
 
 
 def test_what_stands_in_the_batteries_is_noted(database):

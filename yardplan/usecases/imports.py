@@ -9,6 +9,7 @@ from yardplan.domain.log import SunReading
 from yardplan.domain.orders import check_orders
 from yardplan.exchange.order_files import read_orders as read_order_file
 from yardplan.exchange.yard_files import read_yard_folder
+from yardplan.forecast.battery import low_reserves
 from yardplan.forecast.weather import read_typical_year
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_yard
@@ -23,7 +24,7 @@ def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> s
     Returns
     -------
     str
-        What was taken, in words.
+        What was taken, in words, and units whose battery keeps too little.
 
     Raises
     ------
@@ -52,6 +53,7 @@ def import_yard(database: Database, folder: Path, *, by: str, at: datetime) -> s
         f"{found.yard.site.name}: {len(found.yard.units)} units, {len(found.yard.molds)} molds, "
         f"{len(found.yard.products)} products, {len(found.yard.operators)} operators, "
         f"{len(found.orders)} orders, {len(found.logged)} logged cycles"
+        + "".join(f"\nNote: {note}." for note in low_reserves(found.yard))
     )
 
 
