@@ -1,8 +1,10 @@
 """Rules of the crew in a model: people by pools, never more at once than there are."""
 
+from itertools import combinations
+
 from yardplan.domain.people import HANDLING
 from yardplan.solve.bookings import change_needs
-from yardplan.solve.compiled import runs, span_mask, spans
+from yardplan.solve.compiled import Compiled, runs, span_mask, spans
 from yardplan.solve.freed import Gap
 from yardplan.solve.model.parts import CrewJob, Literal, PlanModel, Position, Use, domain_of, positions_of
 
@@ -24,7 +26,7 @@ def crew_job(
     compiled = model.compiled
     job = CrewJob(start, length, present, [], needs, clean_slots)
     if not length:
-        if any(len(compiled.skilled((skill,))) < count for skill, count in needs):
+        if not _are_enough(compiled, needs):
             cp.add(present == 0)
         return job
     in_pool: dict[int, list[Literal]] = {}
@@ -62,6 +64,15 @@ def crew_job(
     if not needs:
         cp.add_linear_expression_in_domain(start, domain_of(allowed)).only_enforce_if(present)
     return job
+
+
+def _are_enough(compiled: Compiled, needs: Needs) -> bool:
+    """Tell whether the yard has different people for all needs at once (Hall 1935: any needs together find as many)."""
+    some = (chosen for size in range(1, len(needs) + 1) for chosen in combinations(needs, size))
+    return all(
+        len(compiled.skilled(tuple(skill for skill, _ in chosen))) >= sum(count for _, count in chosen)
+        for chosen in some
+    )
 
 
 def handling(model: PlanModel) -> None:
