@@ -22,6 +22,7 @@ DOCUMENT = {
     "confidence": 0.8,
     "washes": [],
     "notes": [],
+    "starts": [],
     "days": [
         {
             "date": "2027-05-17", "sun_frac": 0.84, "kwh": kwh(1850.2, 3560.4, 3810), "stow": None,
@@ -121,3 +122,13 @@ def test_without_a_sunset_there_is_no_evening():
 def test_notes_come_last():
     noted = {**DOCUMENT, "notes": ["unit U1 keeps 1.0 kWh in its battery"]}
     assert heat_words(noted).splitlines()[-1] == "Note: unit U1 keeps 1.0 kWh in its battery."
+
+
+def test_starts_that_were_asked_for_are_told_by_unit():
+    def start(unit, text):
+        return {"unit": unit, "start": "2027-05-17T16:30:00-06:00", "text": text}
+
+    asked = {**DOCUMENT, "starts": [start("U1", "from 16:30 it would stall"), start("U2", "from 16:30 it is good")]}
+    lines = heat_words(asked).splitlines()
+    assert lines[-3:] == ["Starts on Mon 17 May:", "  from 16:30 it would stall", "  from 16:30 it is good"]
+    assert heat_words(asked, unit="U2").splitlines()[-2:] == ["Starts on Mon 17 May:", "  from 16:30 it is good"]
