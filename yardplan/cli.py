@@ -229,6 +229,43 @@ def calibrate(db: Db = "", as_json: AsJson = False) -> None:
 
 
 @app.command()
+def live(
+    chamber: Annotated[str, typer.Argument(help="Chamber in which the cook runs.")],
+    mold: Annotated[str, typer.Option(help="Mold that turns there.")],
+    product: Annotated[str, typer.Option(help="Product in it.")],
+    since: Annotated[datetime, typer.Option(formats=["%H:%M"], help="When heating began, by the yard's clock.")],
+    db: Db = "",
+    as_json: AsJson = False,
+    air_c: Annotated[float | None, typer.Option("--air", help="Inside air now [C].")] = None,
+    readings: Annotated[
+        Path | None,
+        typer.Option(help="Thermocouples of the unit, a CSV with time, chamber, air_c; the last one is now."),
+    ] = None,
+) -> None:
+    """Tell when a running cook will reach its peak temperature, from its inside air and today's sun."""
+    from yardplan.exchange.live_document import live_document, live_words
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.live import estimate_cook, heating_began, readings_of
+
+    if (air_c is None) == (readings is None):
+        raise typer.BadParameter("give the inside air now, or a file of readings", param_hint="--air / --readings")
+    with _database(db) as database:
+        if readings is None:
+            found: tuple[tuple[datetime, float], ...] = ((yard_now(database), air_c or 0.0),)
+        else:
+            found = readings_of(database, readings, chamber)
+        cook = estimate_cook(
+            database,
+            chamber_id=chamber,
+            mold_id=mold,
+            product_id=product,
+            heat_at=heating_began(database, since.time(), found[-1][0]),
+            readings=found,
+        )
+        _say(as_json, lambda: live_document(cook), lambda: live_words(cook))
+
+
+@app.command()
 def weather(
     db: Db = "",
     as_json: AsJson = False,

@@ -364,3 +364,33 @@ def test_a_typical_year_whose_clock_is_off_is_refused(database, tmp_path):
     told = run("import", "weather", file, "--db", database, expect=2)
     assert "the time labels are off" in told
     assert content(database) == before
+
+
+COOK = ("live", "1A", "--mold", "M1", "--product", "TANK", "--since", "13:20")
+
+
+def test_a_running_cook_is_told_with_its_peak_and_chance(database, tmp_path):
+    words = run(*COOK, "--air", "120", "--db", database)
+    assert words.startswith("1A at 14:00: TANK in M1, inside air 120 C")
+    assert "chance" in words
+    document = json.loads(run(*COOK, "--air", "120", "--db", database, "--json"))
+    validate(document, "live")
+    file = tmp_path / "readings.csv"
+    file.write_text("time,chamber,air_c\n2027-05-14 13:40,1A,80\n2027-05-14 13:50,1A,105\n2027-05-14 14:00,1A,120\n")
+    read = json.loads(run(*COOK, "--readings", file, "--db", database, "--json"))
+    validate(read, "live")
+    assert read["air_c"] == 120
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ((*COOK, "--air", "900"), "inside air from -40 to 350 C"),
+        (("live", "9Z", *COOK[2:], "--air", "120"), "known are 1A, 1B"),
+        (("live", "1A", "--mold", "M2", *COOK[4:], "--air", "120"), "one of M1"),
+        (COOK, "--air / --readings"),
+        ((*COOK, "--readings", "absent.csv"), "absent.csv"),
+    ],
+)
+def test_a_cook_that_cannot_be_told_of(database, words, told):
+    assert told in run(*words, "--db", database, expect=2)

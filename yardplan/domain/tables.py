@@ -209,6 +209,25 @@ class PowerTable:
         return found
 
 
+def means_between(values: NDArray[np.floating[Any]], edges: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return means of what is given by slots over other steps: ndarray (..., step).
+
+    Parameters
+    ----------
+    values : ndarray (..., slot)
+        Each holds for its whole slot; the first and the last one hold beyond as well.
+    edges : ndarray (step + 1,)
+        Rising places on the axis of slots, where slot i reaches from i to i + 1.
+    """
+    n_slots = values.shape[-1]
+    by_then = np.zeros((*values.shape[:-1], n_slots + 1))
+    np.cumsum(values, axis=-1, out=by_then[..., 1:])
+    slot = np.clip(np.floor(edges).astype(np.intp), 0, n_slots - 1)
+    at_edge = by_then[..., slot] + (edges - slot) * values[..., slot]
+    means: NDArray[np.float64] = np.diff(at_edge, axis=-1) / np.diff(edges)
+    return means
+
+
 def _seal(row: object, name: str, shape: tuple[int, ...], dtype: type) -> None:
     array: NDArray[Any] = np.ascontiguousarray(getattr(row, name), dtype=dtype)
     require(array.shape == shape, type(row).__name__, "", name, array.shape, f"shape {shape}")

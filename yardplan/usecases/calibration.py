@@ -17,7 +17,7 @@ from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import NotThere
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.slots import SlotGrid
-from yardplan.domain.tables import BoolArray, HeatTable, Weather
+from yardplan.domain.tables import BoolArray, HeatTable, Weather, means_between
 from yardplan.domain.yard import Yard
 from yardplan.forecast.heat import field_heat
 from yardplan.forecast.past import skies_as_measured
@@ -142,14 +142,9 @@ class _Past:
         mold_ix, unit_ix = self._mold_ix[mold.id], self._unit_ix[unit.id]
         absorbed_kw = self._heat.field_kw[0, unit_ix] * self._intercept_frac[mold_ix, unit_ix] * mold.absorptance_frac
         model = recipe_model(self._yard, mold, product, unit)
-        edges = start + np.arange(n_slots + 1)
-        # slots of the cook's own, which begin with its heating
-        received = np.interp(edges, np.arange(grid.n_slots + 1), np.concatenate([[0.0], np.cumsum(absorbed_kw)]))
-        middles = edges[:-1] + 0.5
-        temp_c, wind_m_s = (
-            np.interp(middles, np.arange(grid.n_slots) + 0.5, values[0])
-            for values in (self._heat.temp_c, self._heat.wind_m_s)
-        )
+        edges = start + np.arange(n_slots + 1.0)  # slots of the cook's own, which begin with its heating
+        met = (absorbed_kw, self._heat.temp_c[0], self._heat.wind_m_s[0])
+        absorbed_kw, temp_c, wind_m_s = (means_between(values, edges) for values in met)
         return LoggedCook(
             cycle_id=row.id,
             unit_id=unit.id,
@@ -160,7 +155,7 @@ class _Past:
             heat_at=row.heat_at,
             minutes=minutes,
             piat_c=row.piat_c,
-            absorbed_kw=np.diff(received),
+            absorbed_kw=absorbed_kw,
             temp_c=temp_c,
             wind_m_s=wind_m_s,
             max_kw=unit.max_mold_heat_kw,

@@ -89,7 +89,7 @@ def make_outlook(
         yard, orders, calibrations = read_yard(session), read_orders(session), read_calibrations(session)
         confidence = confidence or float(read_setting(session, CONFIDENCE) or DEFAULT_CONFIDENCE)
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
-    skies = _skies(database, yard, year, grid, now=now, seed=seed)
+    skies = skies_in_use(database, yard, year, grid, now=now, seed=seed)
     heat, cook = heat_and_cooks(yard, skies, calibrations, seed=seed)
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
     return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies, calibrations)
@@ -118,7 +118,9 @@ def stored_typical_year(database: Database, session: Session) -> TypicalYear:
     )
 
 
-def _skies(database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *, now: datetime, seed: int) -> Skies:
+def skies_in_use(
+    database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *, now: datetime, seed: int = 0
+) -> Skies:
     """Return scenarios from what was known and said at `now`: forecast, readings and overrules, or the season alone."""
     forecast = weather_in_use(database, now=now).weather
     measured = measured_sun(database, start_at=now - READINGS, end_at=now)
