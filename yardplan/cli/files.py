@@ -1,0 +1,98 @@
+"""Commands that bring files in and write them out."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from yardplan.cli.asking import Db, app, opened, person
+
+import_app = typer.Typer(help="Bring in a yard, orders or weather: all of a file or nothing of it.")
+export_app = typer.Typer(help="Write the yard, the orders or a plan to files.")
+app.add_typer(import_app, name="import")
+app.add_typer(export_app, name="export")
+
+OWN_CSV = (
+    "A CSV in UTF-8 with a column start or end for the times, with an offset or under a line such as "
+    "# zone: America/Denver, and columns named with their unit: dni_w_m2, ghi_w_m2, temp_c or temp_f, wind_m_s, "
+    "gust_m_s, cloud_frac or cloud_pct. A blank cell is a gap."
+)
+
+
+@import_app.command("yard")
+def import_yard_command(folder: Path, db: Db = "") -> None:
+    """Replace the yard by the one in a folder of CSV and TOML files."""
+    from yardplan.usecases.imports import import_yard
+
+    _import(import_yard, folder, db)
+
+
+@import_app.command("orders")
+def import_orders_command(file: Path, db: Db = "") -> None:
+    """Add the orders of a CSV or XLSX file."""
+    from yardplan.usecases.imports import import_orders
+
+    _import(import_orders, file, db)
+
+
+@import_app.command("weather")
+def import_weather_command(file: Path, db: Db = "") -> None:
+    """Take a typical-year file (TMY3, TMY2, EPW, PVGIS) as the yard's weather."""
+    from yardplan.usecases.imports import import_weather
+
+    _import(import_weather, file, db)
+
+
+@import_app.command("measured", epilog=OWN_CSV)
+def import_measured_command(file: Path, db: Db = "") -> None:
+    """Add the direct light that was measured to the log; what is there already is skipped."""
+    from yardplan.usecases.own_weather import import_measured_sun
+
+    _import(import_measured_sun, file, db)
+
+
+@import_app.command("forecast", epilog=OWN_CSV)
+def import_forecast_command(file: Path, db: Db = "") -> None:
+    """Take a CSV of the coming days' weather as the forecast in use."""
+    from yardplan.usecases.own_weather import import_own_weather
+
+    _import(import_own_weather, file, db)
+
+
+@export_app.command("yard")
+def export_yard_command(folder: Path, db: Db = "") -> None:
+    """Write the yard, its orders and its log as a folder of readable files."""
+    from yardplan.usecases.exports import export_yard
+
+    with opened(db) as database:
+        typer.echo(f"written: {export_yard(database, folder)}")
+
+
+@export_app.command("orders")
+def export_orders_command(file: Path, db: Db = "") -> None:
+    """Write all orders as one CSV file."""
+    from yardplan.usecases.exports import export_orders
+
+    with opened(db) as database:
+        typer.echo(f"written: {export_orders(database, file)}")
+
+
+@export_app.command("plan")
+def export_plan_command(
+    file: Path,
+    db: Db = "",
+    number: Annotated[int | None, typer.Option(help="Plan version; default: the newest.")] = None,
+) -> None:
+    """Write a kept plan version as a JSON document."""
+    from yardplan.usecases.exports import export_plan
+
+    with opened(db) as database:
+        typer.echo(f"written: {export_plan(database, file, number)}")
+
+
+def _import(job: Callable[..., str], path: Path, db: str) -> None:
+    from yardplan.usecases.clock import yard_now
+
+    with opened(db) as database:
+        typer.echo(f"taken: {job(database, path, by=person(), at=yard_now(database))}")
