@@ -19,6 +19,7 @@ from yardplan.solve.names import named
 from yardplan.solve.pools import Pools
 from yardplan.solve.reasons import blocked_orders
 from yardplan.solve.stopping import Stop
+from yardplan.solve.warm import still_legal
 from yardplan.solve.whole import is_small, solve_whole
 
 __all__ = ["Limits", "Stop", "solve"]
@@ -104,7 +105,13 @@ class Search:
         return True
 
 
-def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Progress], None]) -> SolveOutcome:
+def solve(
+    problem: Problem,
+    limits: Limits,
+    stop: Stop,
+    on_better: Callable[[Progress], None],
+    start: Plan | None = None,
+) -> SolveOutcome:
     """Search for the plan of least cost and return the best that passes `check`.
 
     Parameters
@@ -117,6 +124,8 @@ def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Pro
         Ends the search early from another thread.
     on_better : callable
         Told each better checked plan, the first one at once; called in the thread that runs this.
+    start : Plan or None
+        A plan to begin with, such as that of a question nearly the same; what the problem forbids is dropped.
 
     Returns
     -------
@@ -136,6 +145,8 @@ def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Pro
     if plan is None or search.plan is None or search.parts is None:
         return _nothing(problem, search)
     dispatched = search.parts.cost
+    if start is not None:
+        plan = _warmed(compiled, search, start) or plan
     blocked = blocked_orders(compiled, search.plan)
     if blocked and len(plan.cycles) == len(problem.kept.cycles):
         return _outcome(search, Status.IMPOSSIBLE, blocked)
@@ -148,6 +159,16 @@ def solve(problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Pro
     else:
         status = Status.GOOD if search.parts.cost < dispatched else Status.FALLBACK
     return _outcome(search, status, blocked_orders(compiled, search.plan))
+
+
+def _warmed(compiled: Compiled, search: Search, start: Plan) -> Plan | None:
+    """Offer what is still legal of a plan, then the same with its gaps filled; returns the better one if it is best."""
+    legal = still_legal(search.problem, start)
+    if legal is None:
+        return None
+    filled = (dispatch(compiled, manner, legal, mark="fill.") for manner in _manners(compiled))
+    taken = [plan for plan in (legal, *filled) if search.offer(plan)]
+    return taken[-1] if taken else None
 
 
 def _improve(compiled: Compiled, search: Search, plan: Plan) -> None:
