@@ -12,6 +12,12 @@ from yardplan.domain.tables import FloatArray
 Index = NDArray[np.intp]
 _HOPE_SLOTS = 3
 """After so many slots it is asked again whether the heat still to come can do."""
+_LAST_K = 20.0
+"""A shell so far below PIAT has to pass these last kelvin once without falling back. All the while it loses at least
+what it loses at their beginning, so only heat above that loss brings it on, and the charge, which is below PIAT too,
+cannot give it more than it has to take itself."""
+_LEAST_LOSS_FRAC = 0.8
+"""Taken of that loss, since a step that passes their beginning counts the losses of a somewhat colder shell."""
 
 
 class Skies:
@@ -33,10 +39,17 @@ class Skies:
         n_places, self.n_slots, self.n_scenarios = absorbed_w.shape
         self.outside_k = np.ascontiguousarray(temp_c, np.float32) + np.float32(ZERO_C)
         self.blown_w_m2_k = model.wind_w_m2_k(np.ascontiguousarray(wind_m_s)).astype(np.float32)
-        # what was received before each slot, so that the heat of any run of slots is one difference
-        self._received_j = np.zeros((n_places, self.n_slots + 1, self.n_scenarios), np.float32)
-        for received_j, place_w in zip(self._received_j, absorbed_w, strict=True):
+        # the heat before each slot, so that that of any run of slots is one difference: what was received, and
+        # what of it was above the losses of a shell not far below PIAT, see `_LAST_K`
+        self._last_k = np.float32(model.piat_c + ZERO_C - _LAST_K)
+        last_k = np.full((1, 1), self._last_k)
+        least_w = np.float32(_LEAST_LOSS_FRAC) * model.loss_w(last_k, self.outside_k, self.blown_w_m2_k)
+        self._received_j, self._spare_j = np.zeros((2, n_places, self.n_slots + 1, self.n_scenarios), np.float32)
+        for received_j, spare_j, place_w in zip(self._received_j, self._spare_j, self.absorbed_w, strict=True):
             received_j[1:] = np.cumsum(place_w, axis=0, dtype=np.float64) * slot_s
+            spare_w = place_w - least_w
+            np.maximum(spare_w, 0, out=spare_w)
+            spare_j[1:] = np.cumsum(spare_w, axis=0, dtype=np.float64) * slot_s
 
     def cold(self, slot: Index, scenario: Index) -> State:
         """Return charges in cold shells at the start of some slots."""
@@ -59,15 +72,18 @@ class Skies:
         end_at = after * self.n_scenarios + scenario
         sun_at = place * n_after  # where a place begins in the flat heat
         sum_at = place * (n_after + self.n_scenarios)  # and in the flat sums
-        start_j, end_j = self._received_j.take(sum_at + at), self._received_j.take(sum_at + end_at)
+        start_j = self._received_j.take(sum_at + at)
         who, age = np.arange(slot.size), 0
         over = np.zeros(slot.size, np.bool_)
         stepper = Stepper(model, self.slot_s)
         while True:
             if age % _HOPE_SLOTS == 0:
-                coming_j = end_j[who] - self._received_j.take(sum_at + np.minimum(at, end_at))
-                below = state.polymer_k < piat_k
-                over |= below & (model.missing_j(state.shell_k, state.heat_k) > coming_j)
+                now, end = sum_at + np.minimum(at, end_at), sum_at + end_at
+                coming_j = self._received_j.take(end) - self._received_j.take(now)
+                short = model.missing_j(state.shell_k, state.heat_k) > coming_j
+                spare_j = self._spare_j.take(end) - self._spare_j.take(now)
+                short |= (state.shell_k < self._last_k) & (spare_j < model.shell_j_k * _LAST_K)
+                over |= short & (state.polymer_k < piat_k)
             over |= at >= end_at
             if np.count_nonzero(over) > over.size // 8 or age % _HOPE_SLOTS == 0:
                 left = np.flatnonzero(~over)
