@@ -44,7 +44,7 @@ class Bookings:
         self.span_left = [list(row) for row in compiled.span_watt_slots]
         self.stock = {item: list(rows) for item, rows in compiled.supply.items()}
         self.product_of: dict[str, str] = {}
-        self._person_starts: dict[tuple[str, int], int] = {}
+        self._person_starts: dict[str, dict[int, int]] = {person: {} for person in compiled.people}
         self._crew_starts: dict[tuple[tuple[str, ...], int, int], int] = {}
         self._power_ok: list[dict[int, int]] = [{} for _ in compiled.units]
         self._energy_ok: list[dict[tuple[int, int], int]] = [{} for _ in compiled.units]
@@ -92,29 +92,31 @@ class Bookings:
                 if left[slot] < asked:
                     known[asked] = mask & ~(1 << slot)
         if watts:
+            energy = self._energy_ok[unit_ix]
             for span, slots in compiled.span_slots(job.start_slot, job.end_slot - job.start_slot):
                 self.span_left[unit_ix][span] -= watts * slots
-            self._energy_ok[unit_ix].clear()
+                for key in energy:
+                    energy[key] &= self._energy_leaves(unit_ix, span, *key)
 
     def book_people(self, crew: Iterable[str], start: int, end: int) -> None:
         """Take people for ``[start, end)``."""
         span = span_mask(start, end)
         for person in crew:
             add_level(self.busy[person], span)
-            for key in [key for key in self._person_starts if key[0] == person]:
-                del self._person_starts[key]
+            self._person_starts[person].clear()
         self._crew_starts.clear()
 
     def person_starts(self, person: str, length: int) -> int:
         """Return the slots in which a person could start a job of `length` slots."""
-        key = (person, length)
-        if not length:
-            return self.compiled.open
-        if key not in self._person_starts:
+        known = self._person_starts[person]
+        found = known.get(length)
+        if found is None:
+            if not length:
+                return self.compiled.open
             free = ~self.busy[person][-1]
             one, two = self.at_work[person]
-            self._person_starts[key] = runs(one & free, length) | runs(two & free, length)
-        return self._person_starts[key]
+            found = known[length] = runs(one & free, length) | runs(two & free, length)
+        return found
 
     def crew_starts(self, needs: Sequence[tuple[str, int]], length: int) -> int:
         """Return the slots in which a crew is free for `length` slots: so many people for each skill, all different.
@@ -123,6 +125,8 @@ class Bookings:
         have at least one of them.
         """
         needs = [need for need in needs if need[1] > 0]
+        if len(needs) == 1:
+            return self._at_least((needs[0][0],), needs[0][1], length)
         found = self.compiled.open
         for chosen in range(1, 1 << len(needs)):
             picked = [need for bit, need in enumerate(needs) if chosen >> bit & 1]
@@ -131,16 +135,28 @@ class Bookings:
 
     def _at_least(self, skills: tuple[str, ...], count: int, length: int) -> int:
         key = (skills, count, length)
-        if key not in self._crew_starts:
-            levels = [0] * count
-            for person in self.compiled.skilled(skills):
-                add_level(levels, self.person_starts(person, length))
-            self._crew_starts[key] = levels[-1]
-        return self._crew_starts[key]
+        found = self._crew_starts.get(key)
+        if found is None:
+            if count == 1:
+                found, starts = 0, self._person_starts
+                for person in self.compiled.skilled(skills):
+                    mine = starts[person].get(length)
+                    found |= self.person_starts(person, length) if mine is None else mine
+            else:
+                levels = [0] * count
+                for person in self.compiled.skilled(skills):
+                    add_level(levels, self.person_starts(person, length))
+                found = levels[-1]
+            self._crew_starts[key] = found = found & self.compiled.open
+        return found
 
     def choose_crew(self, needs: Sequence[tuple[str, int]], start: int, length: int) -> tuple[str, ...] | None:
         """Name a crew for a start at which one is free; people of few skills go first, None if there is none."""
         wanted = [skill for skill, count in needs for _ in range(count)]
+        if len(wanted) == 1:
+            able = self.compiled.skilled((wanted[0],))
+            free_now = [person for person in able if self.person_starts(person, length) >> start & 1]
+            return (min(free_now, key=lambda person: self._reluctance(person, start)),) if free_now else None
         free = {
             person: sorted(self.compiled.people[person].skills.intersection(wanted))
             for person in self.compiled.people
@@ -215,12 +231,16 @@ class Bookings:
         known, key = self._energy_ok[unit_ix], (watts, length)
         if key not in known:
             mask = self.compiled.open
-            for (_, (first, after)), left in zip(self.compiled.energy_spans, self.span_left[unit_ix], strict=True):
-                slots = max(left, 0) // watts if watts else length
-                if slots < min(length, after - first):  # more of them must not lie in the span
-                    mask &= ~span_mask(first + slots - length + 1, after - slots)
+            for span, _ in self.compiled.energy_spans:
+                mask &= self._energy_leaves(unit_ix, span, watts, length)
             known[key] = mask
         return known[key]
+
+    def _energy_leaves(self, unit_ix: int, span: int, watts: int, length: int) -> int:
+        """Return the starts that a span of energy leaves to a job: all but those with too many slots inside it."""
+        _, (first, after) = self.compiled.energy_spans[span]
+        slots = max(self.span_left[unit_ix][span], 0) // watts if watts else length
+        return ~span_mask(first + slots - length + 1, after - slots) if slots < min(length, after - first) else -1
 
 
 def change_needs(compiled: Compiled, mold_id: str) -> tuple[tuple[str, int], ...]:

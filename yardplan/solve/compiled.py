@@ -132,6 +132,14 @@ class Line:
     """Cost of one slot late."""
 
 
+class Way(NamedTuple):
+    """A mold that can make an order in a chamber, and its cook row there."""
+
+    mold_id: str
+    cavities: int
+    row: CookRow
+
+
 @dataclass(frozen=True, eq=False)
 class Place:
     """A chamber: its unit, the slots in which work may be done in it, and those in which a mold may wait in it."""
@@ -188,6 +196,10 @@ class Compiled:
         self.run_last = {hung.mold: (hung.grade, hung.color) for hung in yard.hung}
         self.people: dict[str, Operator] = {operator.id: operator for operator in yard.operators}
         self.windows = {operator.id: self._windows(operator) for operator in yard.operators}
+        self._overtime = {
+            person: _join(window for window in windows if window.overtime) for person, windows in self.windows.items()
+        }
+        self._day_masks = [mask for _, a, b in self.grid.days for mask in [span_mask(a, b)] * (b - a)]
         # Shifts that touch are not one stretch of work, so neighbors go into different masks.
         self.at_work = {
             person: tuple(_join(windows[first::2]) for first in (0, 1)) for person, windows in self.windows.items()
@@ -210,6 +222,7 @@ class Compiled:
         self._read_stock()
         self.lines = tuple(self._line(ix, order) for ix, order in enumerate(problem.orders))
         self.line_of = {line.order.id: line for line in self.lines}
+        self._ways: dict[str, dict[int, tuple[Way, ...]]] = {}
         self._per_day: dict[tuple[str, str], float] = {}
         self._rows: dict[tuple[str, str, str], CookRow | None] = {}
         self._uses: dict[tuple[str, str, int], dict[str, int]] = {}
@@ -237,11 +250,25 @@ class Compiled:
 
     def in_overtime(self, person: str, slot: int) -> bool:
         """Tell whether a person at work in a slot is on overtime then."""
-        return any(window.start <= slot < window.end and window.overtime for window in self.windows[person])
+        return bool(self._overtime[person] >> slot & 1)
 
     def day_mask(self, slot: int) -> int:
         """Return the slots of the local day that a slot is in."""
-        return next((span_mask(first, after) for _, first, after in self.grid.days if first <= slot < after), 0)
+        return self._day_masks[slot] if 0 <= slot < self.n_slots else 0
+
+    def ways(self, chamber_id: str) -> dict[int, tuple[Way, ...]]:
+        """Return for each order that can be made in a chamber how: its molds with their cook rows there."""
+        if chamber_id not in self._ways:
+            found = {
+                line.ix: tuple(
+                    Way(mold_id, self.molds[mold_id].cavities, row)
+                    for mold_id in self.recipes[line.order.product_id]
+                    if (row := self.row(mold_id, line.order.product_id, chamber_id)) is not None
+                )
+                for line in self.lines
+            }
+            self._ways[chamber_id] = {ix: ways for ix, ways in found.items() if ways}
+        return self._ways[chamber_id]
 
     def span_slots(self, start: int, length: int) -> tuple[tuple[int, int], ...]:
         """Return how many slots of ``[start, start + length)`` lie in which span of energy: ((span, slots), ...)."""

@@ -1,10 +1,12 @@
 """Dispatch rules: a whole plan at once, cycle after cycle, the way a foreman would do it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from heapq import heapify, heappop, heappush
 from itertools import count
 from math import exp
+from operator import itemgetter
+from typing import NamedTuple
 
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.people import HANDLING
@@ -19,6 +21,8 @@ DAY_SLOTS = 288
 
 SHORT_LIST = 5
 """How many of the cycles that could come next are placed for certain before the most urgent one is taken."""
+
+_first = itemgetter(0)
 
 Urgency = Callable[["Dispatcher", Line, "Placement"], float]
 
@@ -55,9 +59,11 @@ class Spot:
         return event_start(self.kept[0]) if self.kept else None
 
 
-@dataclass(frozen=True)
-class Placement:
-    """Where and when the next cycle of an order could go, with the mold change that it needs."""
+class Placement(NamedTuple):
+    """Where and when the next cycle of an order could go, with the mold change that it needs.
+
+    `sun_slots` are those from when the chamber fell free to the end of heat in which a heat could have begun.
+    """
 
     line: Line
     place: Place
@@ -71,7 +77,6 @@ class Placement:
     demold_slot: int
     end_slot: int
     sun_slots: int
-    """Slots from when the chamber fell free to the end of heat in which a heat could have begun."""
 
 
 class Dispatcher:
@@ -85,10 +90,12 @@ class Dispatcher:
         for cycle in base.cycles:
             self.of_mold[cycle.mold].append(cycle)
         kept_ids = {cycle.id for cycle in compiled.problem.kept.cycles}
-        self.pieces: dict[int, list[int]] = {line.ix: [] for line in compiled.lines}
+        self.left = [line.order.quantity - line.kept_pieces for line in compiled.lines]
+        self.smallest: dict[int, int] = {}
+        self.worked_out: dict[tuple[int, str], tuple[int, float, float, float, int]] = {}
         for cycle in base.cycles:
             if cycle.id not in kept_ids:
-                self.pieces[compiled.line_of[cycle.order_id].ix].append(cycle.pieces)
+                self._count(compiled.line_of[cycle.order_id], cycle.pieces)
         self.numbers = count(1)  # names with a ~ are passing ones, see names.py
         self.spots = [self._spot(place) for place in compiled.places if place.id in chambers]
         self.where: dict[MoldCopy, str | None] = dict.fromkeys(compiled.copies)
@@ -99,6 +106,10 @@ class Dispatcher:
                 self.where[copy] = chamber_id
             else:
                 self.loose_from[copy] = max(until, compiled.now_slot)
+        self.hanging = {
+            mold_id: sum(self.where[copy] is not None for copy in copies)
+            for mold_id, copies in compiled.copies_of.items()
+        }
 
     def plan(self) -> Plan:
         """Return the plan: cycles first, then the finishing of all that is molded."""
@@ -126,12 +137,15 @@ class Dispatcher:
 
     def missing(self, line: Line) -> int:
         """Return the pieces of an order that no cycle makes yet."""
-        return line.order.quantity - line.kept_pieces - sum(self.pieces[line.ix])
+        return self.left[line.ix]
 
     def hung_copies(self, line: Line) -> int:
         """Return how many molds that can make an order hang in chambers now."""
-        molds = self.compiled.recipes[line.order.product_id]
-        return sum(self.where[copy] is not None for mold_id in molds for copy in self.compiled.copies_of[mold_id])
+        return sum([self.hanging[mold_id] for mold_id in self.compiled.recipes[line.order.product_id]])
+
+    def _count(self, line: Line, pieces: int) -> None:
+        self.left[line.ix] -= pieces
+        self.smallest[line.ix] = min(self.smallest.get(line.ix, pieces), pieces)
 
     # --- kept work -------------------------------------------------------------------------------------------
 
@@ -171,65 +185,91 @@ class Dispatcher:
     def _move(self, spot: Spot, copy: MoldCopy, slot: int) -> None:
         if spot.hung is not None:
             self.where[spot.hung] = None
+            self.hanging[spot.hung.mold_id] -= 1
             self.loose_from[spot.hung] = slot
         spot.hung = copy
         self.where[copy] = spot.place.id
+        self.hanging[copy.mold_id] += 1
 
     # --- cycles ----------------------------------------------------------------------------------------------
 
     def _best(self, spot: Spot) -> Placement | None:
         """Return the most urgent next cycle: the promising ones by a quick look are placed for certain."""
-        looks = [
-            look
-            for line in self.compiled.lines
-            if self.missing(line) > 0
-            for copy in self._copies(spot, line)
-            if (look := self._look(spot, line, copy)) is not None
-        ]
-        looks.sort(key=lambda look: -self.manner.urgency(self, look.line, look))
-        found: list[Placement] = []
-        for look in looks:
-            placed = self._place(spot, look.line, look.copy)
+        urgency = self.manner.urgency
+        looks = [(urgency(self, line, look), line, look) for line, look in self._looks(spot)]
+        looks.sort(key=_first, reverse=True)
+        best: tuple[float, Placement] | None = None
+        known: dict[tuple[MoldCopy, str, str, int], Placement | None] = {}
+        left = SHORT_LIST
+        for _, line, look in looks:
+            key = (look.copy, line.order.product_id, line.order.color, look.clean_slots)
+            if key not in known:
+                known[key] = self._place(spot, line, look.copy)
+            placed = known[key]
             if placed is not None:
-                found.append(placed)
-                if len(found) == SHORT_LIST:
+                worth = urgency(self, line, placed)
+                if best is None or worth > best[0]:
+                    best = worth, placed._replace(line=line)
+                left -= 1
+                if not left:
                     break
-        return max(found, key=lambda placed: self.manner.urgency(self, placed.line, placed), default=None)
+        return best[1] if best else None
 
-    def _look(self, spot: Spot, line: Line, copy: MoldCopy) -> Placement | None:
-        """Return about where a cycle could go, were field and crew free."""
-        row = self.compiled.row(copy.mold_id, line.order.product_id, spot.place.id)
-        at, change = spot.at, None
-        if copy != spot.hung:
-            change = max(at, self.loose_from[copy])
-            at = change + self.compiled.change_slots[copy.mold_id]
-        clean = self.compiled.clean_slots(self._state(copy, at), line.state)
-        heat = first_slot(row.starts, at + clean + line.make.charge_slots) if row else None
-        if row is None or heat is None:
+    def _looks(self, spot: Spot) -> Iterator[tuple[Line, Placement]]:
+        """Yield about where the next cycle of each order could go here, were field and crew free.
+
+        Orders that are alike share a placement, so the order beside it is the one that is meant.
+        """
+        compiled, lines = self.compiled, self.compiled.lines
+        molds: dict[str, tuple[MoldCopy, int | None, int, tuple[str, str]] | None] = {}
+        known: dict[tuple[str, str, int], Placement | None] = {}
+        for ix, ways in compiled.ways(spot.place.id).items():
+            missing = self.left[ix]
+            if missing <= 0:
+                continue
+            line = lines[ix]
+            for mold_id, cavities, row in ways:
+                if cavities - self.smallest.get(ix, cavities) >= missing:
+                    continue  # one of the smaller cycles would not be needed any more
+                if mold_id not in molds:
+                    molds[mold_id] = self._mold(spot, mold_id)
+                mold = molds[mold_id]
+                if mold is None:
+                    continue
+                copy, change, at, state = mold
+                clean = compiled.clean_slots(state, line.state)
+                key = mold_id, line.order.product_id, clean
+                if key not in known:
+                    known[key] = self._look(spot, line, copy, change, at, clean, row)
+                look = known[key]
+                if look is not None:
+                    yield line, look
+
+    def _mold(self, spot: Spot, mold_id: str) -> tuple[MoldCopy, int | None, int, tuple[str, str]] | None:
+        """Return the mold of a type that would be used here: with its change, from when, and what it ran last."""
+        if spot.hung is not None and spot.hung.mold_id == mold_id:
+            return spot.hung, None, spot.at, self._state(spot.hung, spot.at)
+        if spot.kept:
+            return None
+        loose = [copy for copy in self.compiled.copies_of[mold_id] if self.where[copy] is None]
+        if not loose:
+            return None
+        copy = min(loose, key=lambda copy: (self.loose_from[copy], copy))
+        change = max(spot.at, self.loose_from[copy])
+        at = change + self.compiled.change_slots[mold_id]
+        return copy, change, at, self._state(copy, at)
+
+    def _look(
+        self, spot: Spot, line: Line, copy: MoldCopy, change: int | None, at: int, clean: int, row: CookRow
+    ) -> Placement | None:
+        heat = first_slot(row.starts, at + clean + line.make.charge_slots)
+        if heat is None:
             return None
         heat_end = heat + row.cook[heat]
         cooled = heat_end + row.cool[heat]
         sun = (row.starts & span_mask(spot.at, heat_end)).bit_count()
         end = cooled + line.make.demold_slots
         return Placement(line, spot.place, copy, change, at, clean, heat, heat_end, cooled, cooled, end, sun)
-
-    def _copies(self, spot: Spot, line: Line) -> list[MoldCopy]:
-        """Return the molds that could make an order's next cycle here: the one that hangs, else one of each type."""
-        compiled = self.compiled
-        found = []
-        for mold_id in compiled.recipes[line.order.product_id]:
-            cavities = compiled.molds[mold_id].cavities
-            if cavities - min([*self.pieces[line.ix], cavities]) >= self.missing(line):
-                continue  # one of the smaller cycles would not be needed any more
-            if compiled.row(mold_id, line.order.product_id, spot.place.id) is None:
-                continue
-            if spot.hung is not None and spot.hung.mold_id == mold_id:
-                found.append(spot.hung)
-            elif not spot.kept:
-                loose = [copy for copy in compiled.copies_of[mold_id] if self.where[copy] is None]
-                if loose:
-                    found.append(min(loose, key=lambda copy: (self.loose_from[copy], copy)))
-        return found
 
     def _place(self, spot: Spot, line: Line, copy: MoldCopy) -> Placement | None:
         compiled, book, make = self.compiled, self.book, line.make
@@ -305,7 +345,7 @@ class Dispatcher:
         self.book.book_cycle(cycle)
         self.cycles.append(cycle)
         self.of_mold[cycle.mold].append(cycle)
-        self.pieces[placed.line.ix].append(cycle.pieces)
+        self._count(placed.line, cycle.pieces)
         spot.at = cycle.end_slot
         return freed
 
@@ -418,20 +458,28 @@ def tardiness(look_ahead_days: float, change_slots: float, leveling: float = 1.0
     """
     ahead = look_ahead_days * DAY_SLOTS
 
+    def fixed(compiled: Compiled, line: Line, mold_id: str) -> tuple[int, float, float, float, int]:
+        """Return what does not change for an order and a mold while a plan is laid."""
+        weights, cavities = compiled.problem.weights, compiled.molds[mold_id].cavities
+        late: float = line.late_weight**leveling * ahead
+        share: float = weights.missing_piece_share**leveling * 1000 * line.order.priority
+        day_slots = DAY_SLOTS / compiled.cycles_per_day(mold_id, line.order.product_id)
+        return cavities, day_slots, late, share * cavities / line.order.quantity, _tail_slots(line)
+
     def urgency(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
-        compiled, weights = dispatcher.compiled, dispatcher.compiled.problem.weights
-        cavities = compiled.molds[placed.copy.mold_id].cavities
-        cycles = -(-dispatcher.missing(line) // cavities)
-        copies = max(dispatcher.hung_copies(line) + (placed.change_slot is not None), 1)
-        per_day = compiled.cycles_per_day(placed.copy.mold_id, line.order.product_id)
-        finish = placed.end_slot + (cycles - 1) / (copies * per_day) * DAY_SLOTS + _tail_slots(line)
-        late: float = line.late_weight**leveling * ahead * exp(-max(line.goal_slot - finish, 0) / ahead) / cycles
-        share: float = (
-            line.order.priority * weights.missing_piece_share**leveling * 1000 * cavities / line.order.quantity
-        )
-        left = share * exp(-max(compiled.n_slots - finish, 0) / ahead)
+        mold_id, change = placed.copy.mold_id, placed.change_slot is not None
+        key = line.ix, mold_id
+        if key not in dispatcher.worked_out:
+            dispatcher.worked_out[key] = fixed(dispatcher.compiled, line, mold_id)
+        cavities, day_slots, late, share, tail = dispatcher.worked_out[key]
+        cycles = -(-dispatcher.left[line.ix] // cavities)
+        copies = dispatcher.hung_copies(line) + change or 1
+        finish = placed.end_slot + (cycles - 1) / copies * day_slots + tail
+        early, left = line.goal_slot - finish, dispatcher.compiled.n_slots - finish
+        worth = late / cycles * (exp(-early / ahead) if early > 0 else 1.0)
+        worth += share * (exp(-left / ahead) if left > 0 else 1.0)
         lost = placed.sun_slots + 1 + placed.clean_slots / 2
-        return (late + left) / (lost + (change_slots if placed.change_slot is not None else 0))
+        return worth / (lost + change_slots if change else lost)
 
     return urgency
 

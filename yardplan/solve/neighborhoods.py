@@ -201,7 +201,7 @@ def rush(view: View) -> Relay:
         return bent_ends(view)
     chamber_id = rng.choice(fit)
     chambers = {chamber_id} | _chambers_of(view, line)
-    return _relay(view, chambers, _since(view), lambda placed: _pull(placed, line, chamber_id))
+    return _relay(view, chambers, _since(view), lambda other, placed: _pull(other, placed, line, chamber_id))
 
 
 def swap(view: View) -> Relay:
@@ -217,8 +217,8 @@ def swap(view: View) -> Relay:
     }
     other = {one.id: two.id, two.id: one.id}
 
-    def bend(placed: Placement) -> float:
-        return 100.0 if placed.line.order.id in made.get(other.get(placed.place.id, ""), ()) else 1.0
+    def bend(line: Line, placed: Placement) -> float:
+        return 100.0 if line.order.id in made.get(other.get(placed.place.id, ""), ()) else 1.0
 
     return _relay(view, {one.id, two.id}, since, bend)
 
@@ -227,14 +227,14 @@ RELAYED: dict[str, Callable[[View], Relay]] = {"bent ends": bent_ends, "rush": r
 """Ends that a dispatch rule lays anew."""
 
 
-def _pull(placed: Placement, line: Line, chamber_id: str) -> float:
-    return 1000.0 if placed.line is line and placed.place.id == chamber_id else 1.0
+def _pull(other: Line, placed: Placement, line: Line, chamber_id: str) -> float:
+    return 1000.0 if other is line and placed.place.id == chamber_id else 1.0
 
 
-def _bend(rng: Random, n_lines: int) -> Callable[[Placement], float]:
+def _bend(rng: Random, n_lines: int) -> Callable[[Line, Placement], float]:
     spread = rng.choice([0, 0.2, 0.5, 1])
     bend = [2 ** rng.gauss(0, spread) for _ in range(n_lines)]
-    return lambda placed: bend[placed.line.ix]
+    return lambda line, placed: bend[line.ix]
 
 
 def _since(view: View) -> int:
@@ -247,14 +247,14 @@ def _chambers_of(view: View, line: Line) -> set[str]:
     return {row.chamber_id for row in view.timeline.plan.cycles if row.mold.mold_id in molds}
 
 
-def _relay(view: View, chambers: set[str], since: int, bend: Callable[[Placement], float]) -> Relay:
+def _relay(view: View, chambers: set[str], since: int, bend: Callable[[Line, Placement], float]) -> Relay:
     rng = view.rng
     base, open_chambers = _without_end(view.timeline, chambers, since)
     ahead, change, leveling = rng.choice([0.5, 0.7, 1, 1.5, 2, 3]), rng.choice([0, 20, 60, 100, 150]), rng.random()
     rule = tardiness(ahead, change, 0.5 + leveling / 2)
 
     def urgency(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
-        return rule(dispatcher, line, placed) * bend(placed)
+        return rule(dispatcher, line, placed) * bend(line, placed)
 
     return Relay(base, open_chambers, Manner("bent", urgency, overtime=rng.random() < 0.7))
 
