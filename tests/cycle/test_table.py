@@ -226,10 +226,14 @@ def test_whatever_a_cook_depends_on_is_noticed(change):
 
 
 def test_memory_is_bounded(monkeypatch):
-    monkeypatch.setattr(table_module, "_KEPT", 3)
-    for peak_kw in (80.0, 90.0, 100.0):
+    monkeypatch.setattr(table_module, "_memory", OrderedDict())
+    table(heat=sun(80.0))
+    n_rows = len(table_module._memory)
+    row_bytes = next(iter(table_module._memory.values())).nbytes
+    monkeypatch.setattr(table_module, "_KEPT_BYTES", (2 * n_rows + 1) * row_bytes)
+    for peak_kw in (85.0, 90.0, 100.0):
         table(heat=sun(peak_kw))
-    assert len(table_module._memory) == 3
+    assert len(table_module._memory) == 2 * n_rows + 1
 
 
 def test_equal_molds_on_equal_units_share_their_result():

@@ -8,12 +8,13 @@ from numpy.typing import NDArray
 from yardplan.cycle.balance import State, Stepper
 from yardplan.cycle.heating import Ended, Index, Skies
 from yardplan.cycle.model import ZERO_C, CycleModel
-from yardplan.domain.tables import FloatArray, HeatTable
+from yardplan.domain.tables import NEVER, ByteArray, FloatArray, HeatTable
 
 Doubles = NDArray[np.float64]
 
 MAX_COOL_MIN = 360
 _ENDLESS_MIN = 1e9  # in place of infinity, which cannot be weighted
+_MOST = 255
 _BATCH = 50_000
 """Cycles that are stepped together: enough to outweigh the calls, few enough for the processor's cache."""
 _EXACT_SCENARIOS = 60
@@ -41,11 +42,15 @@ class Place(NamedTuple):
 
 
 class Found(NamedTuple):
-    """Slots of heating and cooling (confidence, ...), not rounded, infinite if never; median heat (...) [kWh]."""
+    """Slots of heating and cooling (confidence, ...), not rounded, infinite if never; median heat (...) [kWh].
+
+    `each` holds the same slots under each scenario (heating and cooling, ..., scenario), rounded; see `SkyCooks`.
+    """
 
     heating: FloatArray
     cooling: FloatArray
     heat_kwh: FloatArray
+    each: ByteArray
 
 
 class Cooks:
@@ -94,10 +99,14 @@ class Cooks:
             doubtful = np.zeros(slots.shape, np.bool_)
             doubtful[unknown] = ~even & (np.isfinite(slots[before]) | np.isfinite(slots[after]))
             self._work_out(place, start, doubtful, every)
-        every.sort(axis=2)
         of_every = skies.absorbed_w.shape[:2]
         never = np.full((2, len(self._ranks), *of_every), np.inf, np.float32)
-        found = Found(never[0], never[1], np.zeros(of_every, np.float32))
+        rounded = np.zeros((2, *of_every, skies.n_scenarios), np.uint8)
+        for place_ix in range(of_every[0]):
+            mine = place == place_ix
+            rounded[:, place_ix, start[mine]] = _rounded(start[mine], *every[:2, mine])
+        every.sort(axis=2)
+        found = Found(never[0], never[1], np.zeros(of_every, np.float32), rounded)
         n_over = np.count_nonzero(np.isfinite(slots), axis=1)
         found.heating[:, place, start] = slots[:, self._ranks].T
         found.cooling[:, place, start] = cool_slots[:, self._ranks].T
@@ -174,6 +183,16 @@ def cooling_min(model: CycleModel, outside_k: Doubles, excess_k: Doubles) -> Dou
         if np.isfinite(minutes).all():
             break
     return minutes.reshape(outside_k.shape)
+
+
+def _rounded(start: Index, slots: FloatArray, cool_slots: FloatArray) -> ByteArray:
+    """Return heating and cooling of rising starts (2, start, scenario) in whole slots, `NEVER` as in `SkyCooks`."""
+    done = (slots <= _MOST) & (cool_slots <= _MOST)
+    end = np.where(done, start[:, None] + np.ceil(slots), 0.0)
+    # a charge laid in later starts a little warmer than one that waited in the cold of dawn
+    cook = np.maximum.accumulate(end, axis=0) - start[:, None]
+    done &= cook <= _MOST
+    return np.where(done, [cook, np.ceil(cool_slots)], NEVER).astype(np.uint8)
 
 
 def _neighbors(known: NDArray[np.bool_]) -> tuple[Index, Index, Index]:

@@ -17,14 +17,14 @@ from yardplan.cycle.model import CycleModel, cycle_model
 from yardplan.domain.equipment import Mold, Unit
 from yardplan.domain.errors import require
 from yardplan.domain.products import Product
-from yardplan.domain.tables import NEVER, CookTable, FloatArray, HeatTable, IntArray, Recipe
+from yardplan.domain.tables import NEVER, ByteArray, CookTable, FloatArray, HeatTable, IntArray, Recipe, SkyCooks
 from yardplan.domain.yard import Yard
 
 MAX_COOK_MIN = 180
 """A cook that takes longer counts as lost: long heat ages the resin (site rule, common practice, no source)."""
 
-_KEPT = 2000
-"""Rows that are remembered, each of a mold, a product and a unit; a week's row at three confidences takes 56 kB."""
+_KEPT_BYTES = 128_000_000
+"""What rows that are remembered may take, each of a mold, a product and a unit; a week's row takes 300 kB."""
 
 
 def cook_table(
@@ -36,7 +36,20 @@ def cook_table(
     loss_factor: NDArray[np.floating] | None = None,
     max_cook_min: int = MAX_COOK_MIN,
 ) -> CookTable:
-    """Return how long each recipe cooks and cools on each unit, for every start in sunlight.
+    """Return how long each recipe cooks and cools on each unit, for every start in sunlight; see `cook_tables`."""
+    return cook_tables(yard, heat, intercept_frac, confidences, loss_factor=loss_factor, max_cook_min=max_cook_min)[0]
+
+
+def cook_tables(
+    yard: Yard,
+    heat: HeatTable,
+    intercept_frac: NDArray[np.floating],
+    confidences: tuple[float, ...] = (0.5, 0.8, 0.95),
+    *,
+    loss_factor: NDArray[np.floating] | None = None,
+    max_cook_min: int = MAX_COOK_MIN,
+) -> tuple[CookTable, SkyCooks]:
+    """Return how long each recipe cooks and cools on each unit, by confidence and under each scenario.
 
     A cook may be interrupted by clouds as long as it reaches PIAT in the time allowed. A start in the dark, a
     cook that stalls or takes too long, and a mold that with its charge fits no chamber of the unit are `NEVER`.
@@ -70,6 +83,7 @@ def cook_table(
     recipes = tuple(Recipe(mold_id, product.id) for product in yard.products for mold_id in product.mold_ids)
     shape = (len(confidences), len(recipes), len(yard.units), heat.grid.n_slots)
     cook, cool, kwh = np.full(shape, NEVER, np.int32), np.zeros(shape, np.int32), np.zeros(shape[1:], np.float32)
+    each = np.full((2, *shape[1:], heat.field_kw.shape[0]), NEVER, np.uint8)
     max_slots = max(int(max_cook_min / heat.grid.slot_min), 1)
     digests = _digests(heat)
     cells: defaultdict[_Key, list[tuple[int, int]]] = defaultdict(list)
@@ -84,8 +98,13 @@ def cook_table(
                 cells[_Key(digests[unit_ix], model, place, confidences, max_slots)].append((recipe_ix, unit_ix))
     for key, row in _rows(heat, list(cells)):
         for recipe_ix, unit_ix in cells[key]:
-            cook[:, recipe_ix, unit_ix], cool[:, recipe_ix, unit_ix], kwh[recipe_ix, unit_ix] = row
-    return CookTable(heat.grid, recipes, tuple(unit.id for unit in yard.units), confidences, cook, cool, kwh)
+            cook[:, recipe_ix, unit_ix], cool[:, recipe_ix, unit_ix], kwh[recipe_ix, unit_ix] = row[:3]
+            each[:, recipe_ix, unit_ix] = row.each
+    units = tuple(unit.id for unit in yard.units)
+    return (
+        CookTable(heat.grid, recipes, units, confidences, cook, cool, kwh),
+        SkyCooks(heat.grid, recipes, units, each[0], each[1]),
+    )
 
 
 def recipe_model(yard: Yard, mold: Mold, product: Product, unit: Unit, loss_factor: float = 1.0) -> CycleModel:
@@ -111,11 +130,16 @@ class _Key(NamedTuple):
 
 
 class _Row(NamedTuple):
-    """Slots of heating and cooling (confidence, start), and heat (start) [kWh]."""
+    """Slots of heating and cooling (confidence, start), heat (start) [kWh], slots of each scenario (2, start, ...)."""
 
     cook_slots: IntArray
     cool_slots: IntArray
     heat_kwh: FloatArray
+    each: ByteArray
+
+    @property
+    def nbytes(self) -> int:
+        return sum(array.nbytes for array in self)
 
 
 _memory: OrderedDict[_Key, _Row] = OrderedDict()
@@ -149,8 +173,9 @@ def _rows(heat: HeatTable, keys: list[_Key]) -> Iterator[tuple[_Key, _Row]]:
                 row = _whole_slots(found, ix)
                 with _memory_lock:
                     _memory[key] = row
-                    while len(_memory) > _KEPT:
-                        _memory.popitem(last=False)
+                    left = _KEPT_BYTES - sum(kept.nbytes for kept in _memory.values())
+                    while left < 0:
+                        left += _memory.popitem(last=False)[1].nbytes
                 yield key, row
 
 
@@ -177,7 +202,12 @@ def _whole_slots(found: Found, place_ix: int) -> _Row:
     end = np.maximum.accumulate(np.maximum.accumulate(end, axis=1), axis=0)
     cook = np.where(done, end - start, NEVER).astype(np.int32)
     cool = np.where(done, np.ceil(cooling), 0.0).astype(np.int32)
-    return _Row(cook, cool, np.where(done.any(axis=0), found.heat_kwh[place_ix], 0.0).astype(np.float32))
+    return _Row(
+        cook,
+        cool,
+        np.where(done.any(axis=0), found.heat_kwh[place_ix], 0.0).astype(np.float32),
+        found.each[:, place_ix].copy(),
+    )
 
 
 def _check(

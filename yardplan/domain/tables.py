@@ -14,6 +14,7 @@ from yardplan.domain.slots import SlotGrid
 FloatArray = NDArray[np.float32]
 IntArray = NDArray[np.int32]
 BoolArray = NDArray[np.bool_]
+ByteArray = NDArray[np.uint8]
 
 NEVER = 0
 """In a cook table: a start at this slot does not reach PIAT at the stated confidence."""
@@ -145,6 +146,37 @@ class CookTable:
                 return ix
         require(False, "cook table", "", "confidence", confidence, f"one of {self.confidences}")
         raise AssertionError
+
+
+@dataclass(frozen=True, eq=False)
+class SkyCooks:
+    """Cook and cooling times by start slot under each single scenario of the sky: what a plan is replayed against.
+
+    Attributes
+    ----------
+    cook_slots : ndarray uint8 (recipe, unit, start slot, scenario)
+        Slots of heating, rounded up, so that no start ends before an earlier one; `NEVER` where PIAT is not reached,
+        or heating or cooling takes more than 255 slots.
+    cool_slots : ndarray uint8 (recipe, unit, start slot, scenario)
+        Slots of cooling after the heating that starts at this slot, rounded up; 0 where `NEVER`.
+    """
+
+    grid: SlotGrid
+    recipes: tuple[Recipe, ...]
+    unit_ids: tuple[str, ...]
+    cook_slots: ByteArray
+    cool_slots: ByteArray
+
+    def __post_init__(self) -> None:
+        shape = (len(self.recipes), len(self.unit_ids), self.grid.n_slots, self.cook_slots.shape[-1])
+        _seal(self, "cook_slots", shape, np.uint8)
+        _seal(self, "cool_slots", shape, np.uint8)
+        require(shape[-1] > 0, "sky cooks", "", "cook_slots", shape, "at least one scenario")
+
+    @property
+    def n_scenarios(self) -> int:
+        """How many scenarios there are."""
+        return int(self.cook_slots.shape[-1])
 
 
 @dataclass(frozen=True, eq=False)

@@ -94,9 +94,9 @@ class Bookings:
         if watts:
             energy = self._energy_ok[unit_ix]
             for span, slots in compiled.span_slots(job.start_slot, job.end_slot - job.start_slot):
-                self.span_left[unit_ix][span] -= watts * slots
+                left = self.span_left[unit_ix][span] = self.span_left[unit_ix][span] - watts * slots
                 for key in energy:
-                    energy[key] &= self._energy_leaves(unit_ix, span, *key)
+                    energy[key] &= energy_leaves(compiled.energy_spans[span][1], left, *key)
 
     def book_people(self, crew: Iterable[str], start: int, end: int) -> None:
         """Take people for ``[start, end)``."""
@@ -231,16 +231,20 @@ class Bookings:
         known, key = self._energy_ok[unit_ix], (watts, length)
         if key not in known:
             mask = self.compiled.open
-            for span, _ in self.compiled.energy_spans:
-                mask &= self._energy_leaves(unit_ix, span, watts, length)
+            for (_, span), left in zip(self.compiled.energy_spans, self.span_left[unit_ix], strict=True):
+                mask &= energy_leaves(span, left, watts, length)
             known[key] = mask
         return known[key]
 
-    def _energy_leaves(self, unit_ix: int, span: int, watts: int, length: int) -> int:
-        """Return the starts that a span of energy leaves to a job: all but those with too many slots inside it."""
-        _, (first, after) = self.compiled.energy_spans[span]
-        slots = max(self.span_left[unit_ix][span], 0) // watts if watts else length
-        return ~span_mask(first + slots - length + 1, after - slots) if slots < min(length, after - first) else -1
+
+def energy_leaves(span: tuple[int, int], left: int, watts: int, length: int) -> int:
+    """Return the starts that a span of energy with so many watt-slots left leaves to a job of `length` slots.
+
+    Those are all but the ones with too many slots inside it.
+    """
+    first, after = span
+    slots = max(left, 0) // watts if watts else length
+    return ~span_mask(first + slots - length + 1, after - slots) if slots < min(length, after - first) else -1
 
 
 def change_needs(compiled: Compiled, mold_id: str) -> tuple[tuple[str, int], ...]:

@@ -7,14 +7,14 @@ from typing import Any
 import numpy as np
 
 from yardplan.cycle.starts import latest_starts
-from yardplan.cycle.table import cook_table
+from yardplan.cycle.table import cook_tables
 from yardplan.cycle.windows import windows
 from yardplan.domain.calibration import Calibration, factors_of
 from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
 from yardplan.domain.starts import StartVerdict
-from yardplan.domain.tables import CookTable, HeatTable, PowerTable
+from yardplan.domain.tables import CookTable, HeatTable, PowerTable, SkyCooks
 from yardplan.domain.washing import WashGain
 from yardplan.domain.yard import Yard
 from yardplan.exchange.heat_document import heat_document
@@ -64,6 +64,7 @@ class Outlook:
     now: datetime
     skies: Skies
     calibrations: tuple[Calibration, ...] = ()
+    sky_cooks: SkyCooks | None = None
 
 
 def make_outlook(
@@ -90,9 +91,9 @@ def make_outlook(
         confidence = confidence or float(read_setting(session, CONFIDENCE) or DEFAULT_CONFIDENCE)
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
     skies = skies_in_use(database, yard, year, grid, now=now, seed=seed)
-    heat, cook = heat_and_cooks(yard, skies, calibrations, seed=seed)
+    heat, cook, sky_cooks = heat_and_cooks(yard, skies, calibrations, seed=seed)
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
-    return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies, calibrations)
+    return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies, calibrations, sky_cooks)
 
 
 def stored_typical_year(database: Database, session: Session) -> TypicalYear:
@@ -144,12 +145,15 @@ def skies_in_use(
 
 def heat_and_cooks(
     yard: Yard, skies: Skies, calibrations: tuple[Calibration, ...] = (), *, seed: int
-) -> tuple[HeatTable, CookTable]:
-    """Return what the yard's mirrors make of skies, and the cooks that this allows, by what the log has taught."""
+) -> tuple[HeatTable, CookTable, SkyCooks]:
+    """Return what the yard's mirrors make of skies, and the cooks that this allows, by what the log has taught.
+
+    The cooks are told at each confidence, and under each single sky.
+    """
     heat = field_heat(yard, skies, seed=seed)
     heat_factor, loss_factor = factors_of(yard, calibrations)
     landing_frac = intercept_slots(yard, skies.grid) * heat_factor[:, :, None].astype(np.float32)
-    return heat, cook_table(yard, heat, landing_frac, CONFIDENCES, loss_factor=loss_factor)
+    return heat, *cook_tables(yard, heat, landing_frac, CONFIDENCES, loss_factor=loss_factor)
 
 
 def outlook_document(

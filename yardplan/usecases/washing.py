@@ -28,7 +28,7 @@ def wash_gains(outlook: Outlook, on: date) -> tuple[WashGain, ...]:
     days = [day for day, _, _ in grid.days]
     require(on in days, "wash", "", "on", str(on), f"a day from {days[0]} to {days[-1]}")
     washed = replace(yard, units=tuple(replace(unit, washes_on=(*unit.washes_on, on)) for unit in yard.units))
-    heat, cook = heat_and_cooks(washed, outlook.skies, outlook.calibrations, seed=outlook.heat.seed)
+    heat, cook, _ = heat_and_cooks(washed, outlook.skies, outlook.calibrations, seed=outlook.heat.seed)
     before, after = _cooks(outlook, outlook.cook), _cooks(outlook, cook)
     slot_h = grid.slot_min / 60
     kwh_before, kwh_after = (table.field_kw.sum(axis=2, dtype=np.float64) * slot_h for table in (outlook.heat, heat))

@@ -1,0 +1,53 @@
+"""What the weather may do to a finished plan."""
+
+from dataclasses import dataclass
+
+SHARES = (0.5, 0.8, 0.95)
+"""Shares of the scenarios for which finish dates are told."""
+
+
+@dataclass(frozen=True)
+class OrderRisk:
+    """What becomes of one order over all scenarios of the sky.
+
+    Attributes
+    ----------
+    chance_frac : float or None
+        Share of scenarios in which it is finished by `Order.goal_at`; None where the plan leaves pieces out and that
+        instant lies after the plan's days, so that nothing is known.
+    p50_slot, p80_slot, p95_slot : int or None
+        Slot by which it is finished in that share of scenarios; None: not within the plan's days.
+    """
+
+    order_id: str
+    chance_frac: float | None
+    p50_slot: int | None
+    p80_slot: int | None
+    p95_slot: int | None
+
+
+@dataclass(frozen=True)
+class PlanRisk:
+    """A plan replayed over all scenarios.
+
+    Attributes
+    ----------
+    n_scenarios : int
+        How many skies there were.
+    orders : tuple of OrderRisk
+        In the problem's order.
+    promised_frac : float
+        Share of scenarios in which every promised order that the plan has on time is on time.
+    all_frac : float
+        The same for all orders that the plan has on time.
+    """
+
+    n_scenarios: int
+    orders: tuple[OrderRisk, ...]
+    promised_frac: float
+    all_frac: float
+
+
+def out_of_twenty(chance_frac: float) -> str:
+    """Return a chance as whole cases of twenty, never more than it is: a person can picture it."""
+    return f"{int(20 * chance_frac + 1e-9)} of 20"
