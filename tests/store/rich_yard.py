@@ -12,6 +12,7 @@ from yardplan.domain.outcome import GoalParts, SolveOutcome, Status
 from yardplan.domain.people import Downtime, Duty, Operator, ResourceKind, Shift
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.domain.products import CleanDown, Delivery, FinishStep, Item, ItemKind
+from yardplan.domain.risk import OrderRisk, PlanRisk
 from yardplan.domain.rules import Blocked, Why
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import Weather
@@ -117,9 +118,21 @@ def rich_outcome(cost: int = 3_000_000_000_000) -> SolveOutcome:
     )
 
 
+RISK = PlanRisk(
+    21, (OrderRisk("Y-2", 0.1 + 0.2, 3, 70, None), OrderRisk("Y-1", None, None, None, None)), 1 / 3, 0.0
+)  # fmt: skip
+
+
 def made(session, outcome: SolveOutcome, add_plan):
     return add_plan(
-        session, outcome, made_at=NOON, made_by="Pat", confidence=0.8, heat_source="typical year", fingerprint="ab12"
+        session,
+        outcome,
+        made_at=NOON,
+        made_by="Pat",
+        confidence=0.8,
+        heat_source="typical year",
+        fingerprint="ab12",
+        risk=RISK if outcome.plan.cycles else None,
     )
 
 

@@ -5,6 +5,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from yardplan.domain.plan import Plan
+from yardplan.domain.risk import PlanRisk
 from yardplan.domain.rules import Blocked
 
 
@@ -93,6 +94,8 @@ class StoredPlan:
         The weather behind it, in words.
     fingerprint : str
         Hash of all inputs: equal fingerprints mean the same question.
+    risk : PlanRisk or None
+        What the weather may do to it; None where it was not asked.
     """
 
     number: int
@@ -102,3 +105,4 @@ class StoredPlan:
     heat_source: str
     fingerprint: str
     outcome: SolveOutcome
+    risk: PlanRisk | None = None

@@ -20,6 +20,7 @@ from yardplan.domain.outcome import GoalParts, SolveOutcome, StoredPlan
 from yardplan.domain.people import Downtime, Duty, Operator, Shift
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.domain.products import CleanDown, Delivery, FinishStep, Item, Product
+from yardplan.domain.risk import OrderRisk, PlanRisk
 from yardplan.domain.rules import Blocked
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import Weather
@@ -180,7 +181,15 @@ def read_plan(session: Session, number: int | None = None) -> StoredPlan | None:
         parts=value_of(GoalParts, row),
         blocked=tuple(value_of(Blocked, part) for part in blocked),
     )
-    return value_of(StoredPlan, row, outcome=outcome)
+    return value_of(StoredPlan, row, outcome=outcome, risk=_risk_of(session, number))
+
+
+def _risk_of(session: Session, number: int) -> PlanRisk | None:
+    row = session.get(t.PlanRiskRow, number)
+    if row is None:
+        return None
+    orders = sorted(_of_plan(session, t.OrderRiskRow, number), key=lambda part: part.position)
+    return value_of(PlanRisk, row, orders=tuple(value_of(OrderRisk, part) for part in orders))
 
 
 def read_weather_year(session: Session) -> StoredYear | None:

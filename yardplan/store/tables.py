@@ -144,6 +144,29 @@ class BlockedRow(Row):
     detail: Mapped[str]
 
 
+class PlanRiskRow(Row):
+    """What the weather may do to a plan, for all orders together."""
+
+    __tablename__ = "plan_risk"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    n_scenarios: Mapped[int]
+    promised_frac: Mapped[float]
+    all_frac: Mapped[float]
+
+
+class OrderRiskRow(Row):
+    """What the weather may do to one order of a plan."""
+
+    __tablename__ = "plan_order_risk"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    order_id: Mapped[str]
+    chance_frac: Mapped[float | None]
+    p50_slot: Mapped[int | None]
+    p80_slot: Mapped[int | None]
+    p95_slot: Mapped[int | None]
+
+
 class LoggedCycleRow(Row):
     """A cycle that was made; rows are only ever added."""
 

@@ -20,6 +20,7 @@ from yardplan.domain.errors import ChangedElsewhere, InvalidField
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order, check_orders
 from yardplan.domain.outcome import SolveOutcome, StoredPlan
+from yardplan.domain.risk import PlanRisk
 from yardplan.domain.tables import Weather
 from yardplan.domain.yard import Yard
 from yardplan.store import tables as t
@@ -183,10 +184,11 @@ def add_plan(
     confidence: float,
     heat_source: str,
     fingerprint: str,
+    risk: PlanRisk | None = None,
 ) -> StoredPlan:
     """Keep the plan of a search as a new version; earlier ones stay. The arguments are those of `StoredPlan`."""
     number = max(plan_numbers(session), default=0) + 1
-    stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome)
+    stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome, risk)
     plan = outcome.plan
     parts = [columns_of(t.PlanRow, value) for value in (stored, plan.grid, outcome, outcome.parts)]
     insert_rows(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])
@@ -201,6 +203,13 @@ def add_plan(
         t.BlockedRow,
         [columns_of(t.BlockedRow, row, plan_number=number, position=ix) for ix, row in enumerate(outcome.blocked)],
     )
+    if risk is not None:
+        insert_rows(session, t.PlanRiskRow, [columns_of(t.PlanRiskRow, risk, plan_number=number)])
+        insert_rows(
+            session,
+            t.OrderRiskRow,
+            [columns_of(t.OrderRiskRow, row, plan_number=number, position=ix) for ix, row in enumerate(risk.orders)],
+        )
     record(session, made_by, made_at, f"plan {number} made: {outcome.status}, cost {outcome.parts.cost}")
     return stored
 
