@@ -12,7 +12,7 @@ from yardplan.domain.plan import Plan
 from yardplan.domain.problem import GoalWeights, Problem
 from yardplan.domain.products import CleanDown, FinishStep, Item, ItemKind, Product
 from yardplan.domain.slots import SlotGrid
-from yardplan.domain.tables import CookTable, PowerTable, Recipe
+from yardplan.domain.tables import CookTable, PowerTable, Recipe, SkyCooks
 from yardplan.domain.yard import Yard
 
 TZ = "America/Denver"
@@ -91,6 +91,14 @@ def hand_made_cook(yard: Yard, grid: SlotGrid, cook_min: float = 45, cool_min: f
     cool = np.where(cook > 0, grid.slots_up(cool_min), 0).astype(np.int32)
     kwh = np.where(cook[0] > 0, 20.0, 0.0).astype(np.float32)
     return CookTable(grid, recipes, tuple(unit.id for unit in yard.units), (0.8,), cook, cool, kwh)
+
+
+def planned_sun(cook: CookTable, confidence: float) -> SkyCooks:
+    """One sky: just what a plan at a confidence counts on."""
+    at = cook.confidence_ix(confidence)
+    return SkyCooks(
+        cook.grid, cook.recipes, cook.unit_ids, cook.cook_slots[at][..., None], cook.cool_slots[at][..., None]
+    )
 
 
 def hand_made_power(yard: Yard, grid: SlotGrid, evening_kwh: float = 6.0) -> PowerTable:

@@ -84,6 +84,23 @@ def test_from_files_to_a_checked_plan_and_back(database, tmp_path):
     assert kept["cycles"] == document["cycles"]
 
 
+def test_the_newest_plan_is_judged_under_every_sky(database):
+    assert "yardplan plan" in run("risk", "--db", database, expect=2)
+    made = json.loads(run("plan", "--db", database, "--json", "--seconds", "2", *FROM_MONDAY))
+    document = json.loads(run("risk", "--db", database, "--json"))
+    validate(document, "risk")
+    assert document["plan_number"] == made["plan_number"]
+    # nothing has changed since, so neither have the chances
+    told = ("on_time_chance", "p50", "p80", "p95")
+    assert [[row[name] for name in told] for row in document["orders"]] == [
+        [row[name] for name in told] for row in made["orders"]
+    ]
+    assert made["risk"]["scenarios"] == document["scenarios"] >= 20
+    words = run("risk", "--db", database)
+    assert f"Plan {made['plan_number']} under {document['scenarios']} skies" in words
+    assert "of 20" in words
+
+
 def test_a_plan_that_was_tampered_with_is_refused_by_name(database, tmp_path):
     document = json.loads(run("plan", "--db", database, "--json", "--seconds", "2", *FROM_MONDAY))
     document["cycles"][0]["charge_crew"] = ["P99"]

@@ -21,17 +21,20 @@ from yardplan.domain.errors import BadFile
 from yardplan.domain.outcome import GoalParts, SolveOutcome, Status, StoredPlan
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.domain.problem import Problem
+from yardplan.domain.risk import OrderRisk, PlanRisk
 from yardplan.domain.rules import Blocked, Rule, Violation, Why
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import HeatTable
 from yardplan.exchange.documents import check_document, plan_document, read_plan_document, validate
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.exchange.heat_document import heat_document
+from yardplan.exchange.plan_words import plan_words
+from yardplan.exchange.risk_document import risk_document, risk_words
 from yardplan.forecast.days import unit_days, yard_days
 from yardplan.paths import resource
 
 PROBLEM = small_problem()
-SCHEMAS = ("plan", "heat", "check")
+SCHEMAS = ("plan", "heat", "check", "risk")
 
 
 def _plan(problem: Problem = PROBLEM) -> Plan:
@@ -100,7 +103,54 @@ def test_a_plan_document_says_what_design_asks_of_a_cycle_and_an_order():
     assert second["reason"] == {"why": "no_resin", "detail": "PE black"}
     assert document["objective"] == 10**12
     assert document["gap"] == pytest.approx(0.9)
-    assert "on_time_chance" not in first
+    assert document["risk"] is first["on_time_chance"] is first["p80"] is None
+
+
+def test_a_plan_document_tells_chances_and_dates():
+    rows = (OrderRisk("Y-2", 0.25, 200, None, None), OrderRisk("Y-1", None, None, None, None))
+    stored = replace(_stored(_plan()), risk=PlanRisk(20, rows, 0.5, 0.25))
+    document = json.loads(json.dumps(plan_document(PROBLEM, stored)))
+    validate(document, "plan")
+    assert document["risk"] == {"scenarios": 20, "promised_chance": 0.5, "all_chance": 0.25}
+    second = document["orders"][1]
+    assert (second["on_time_chance"], second["p50"], second["p80"]) == (0.25, "2027-05-17T16:40:00-06:00", None)
+    assert document["orders"][0]["on_time_chance"] is None
+    assert read_plan_document(document, PROBLEM) == _plan()
+
+
+def test_orders_with_a_poor_chance_are_named_in_words():
+    """Y-3 is on time in the plan, but in 9 of 20 skies only; Y-1 is unfinished anyway."""
+    orders = tuple(replace(order, quantity=1) if order.id == "Y-3" else order for order in PROBLEM.orders)
+    made = replace(_plan().cycles[1], id="C2", order_id="Y-3", product_id="BIN", charge_slot=111)
+    plan = Plan(PROBLEM.grid, (*_plan().cycles, made), (), (FinishJob("F2", "C2", 0, "W1", "P2", 180, 184, 1 / 3),))
+    rows = (OrderRisk("Y-1", 0.0, None, None, None), OrderRisk("Y-3", 0.47, 600, None, None))
+    stored = replace(_stored(plan), risk=PlanRisk(60, rows, 0.47, 0.47))
+    told = [
+        line for line in plan_words(stored, orders, PROBLEM.yard).splitlines() if "chance" in line or "skies:" in line
+    ]
+    assert told == [
+        "  60 skies: in 9 of 20 all promised orders that are on time here stay so, in 9 of 20 the others as well",
+        "  poor chance: Y-3 BIN, on time in 9 of 20 skies, promised end of Wed 19 May, "
+        "in 16 of 20 skies done only after these days",
+    ]
+    sure = replace(stored, risk=PlanRisk(60, (OrderRisk("Y-3", 0.8, 500, 500, None),), 0.8, 0.8))
+    assert "poor chance" not in plan_words(sure, orders, PROBLEM.yard)
+
+
+def test_a_risk_document_follows_its_schema_and_is_told_with_the_least_chance_first():
+    rows = (
+        OrderRisk("Y-1", 1.0, 190, 190, 200),
+        OrderRisk("Y-2", None, None, None, None),
+        OrderRisk("Y-3", 0.47, 600, None, None),
+    )
+    document = risk_document(
+        PROBLEM, _stored(_plan()), PlanRisk(60, rows, 0.47, 0.47), heat_source="hand-made sun", generated_at=at(-3, 15)
+    )
+    validate(document, "risk")
+    told = risk_words(document, PROBLEM.grid).splitlines()
+    assert [line.split()[0] for line in told[-3:]] == ["Y-3", "Y-1", "Y-2"]
+    assert told[-3].split(maxsplit=1)[1].startswith("9 of 20     end of Wed 19 May")
+    assert "not known" in told[-1]
 
 
 @pytest.mark.parametrize("on", [date(2027, 3, 13), date(2027, 11, 6)])

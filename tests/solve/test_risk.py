@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.small_yard import small_problem
+from tests.small_yard import planned_sun, small_problem
 from tests.solve.slow_replay import SlowReplay
 from tests.solve.yards import Drawn, small_problems
 from yardplan.domain.errors import InvalidField
 from yardplan.domain.plan import Plan, order_results
 from yardplan.domain.problem import Problem
-from yardplan.domain.risk import out_of_twenty
+from yardplan.domain.risk import of_twenty
 from yardplan.domain.tables import SkyCooks
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.dispatch import MANNERS, dispatch
@@ -23,17 +23,9 @@ from yardplan.solve.risk import BEYOND, plan_risk, replay
 EXAMPLES = settings(max_examples=40, deadline=None)
 
 
-def planned_sun(problem: Problem) -> SkyCooks:
-    """One sky: just what the plan counts on."""
-    cook, at = problem.cook, problem.cook.confidence_ix(problem.confidence)
-    return SkyCooks(
-        cook.grid, cook.recipes, cook.unit_ids, cook.cook_slots[at][..., None], cook.cool_slots[at][..., None]
-    )
-
-
 def skies(problem: Problem, n_scenarios: int, seed: int) -> SkyCooks:
     """Skies around the planned one: each day's cooks take 0.6 to 1.8 times as long, and each has hours without sun."""
-    rng, sun = np.random.default_rng(seed), planned_sun(problem)
+    rng, sun = np.random.default_rng(seed), planned_sun(problem.cook, problem.confidence)
     shape = len(problem.grid.days), n_scenarios
     factor, n_slots = rng.uniform(0.6, 1.8, shape), problem.grid.n_slots
     cloud_from, cloud_slots = rng.integers(100, 200, shape), rng.integers(0, 60, shape)
@@ -76,7 +68,7 @@ def test_it_agrees_with_the_plain_way(drawn: Drawn, number: int, seed: int) -> N
 def test_in_the_planned_sun_the_plan_comes_true_or_better(drawn: Drawn, number: int) -> None:
     problem = drawn.problem
     plan = laid(problem, number)
-    risk = plan_risk(problem, plan, planned_sun(problem))
+    risk = plan_risk(problem, plan, planned_sun(problem.cook, problem.confidence))
     for row, result in zip(risk.orders, order_results(plan, problem.orders, problem.yard), strict=True):
         if result.finish_slot is not None:
             assert row.p95_slot is not None
@@ -126,7 +118,7 @@ def test_an_order_that_needs_no_more_sun_is_as_sure_as_the_plan(drawn: Drawn, ho
         tuple(row for row in plan.finishing if row.start_slot < slot and row.cycle_id in begun),
     )  # fmt: skip
     problem = replace(first, now=now, kept=kept)
-    sun = planned_sun(problem)
+    sun = planned_sun(problem.cook, problem.confidence)
     dark = SkyCooks(sun.grid, sun.recipes, sun.unit_ids, 0 * sun.cook_slots, 0 * sun.cool_slots)
     risk = plan_risk(problem, plan, dark)
     for row, result in zip(risk.orders, order_results(plan, problem.orders, problem.yard), strict=True):
@@ -140,7 +132,7 @@ def test_an_order_that_needs_no_more_sun_is_as_sure_as_the_plan(drawn: Drawn, ho
 def test_a_cook_that_never_comes_today_is_made_tomorrow() -> None:
     problem = small_problem(days=3)
     plan = laid(problem)
-    sun = planned_sun(problem)
+    sun = planned_sun(problem.cook, problem.confidence)
     cook = np.repeat(sun.cook_slots, 2, axis=3)
     cook[:, :, :288, 1] = 0  # no sun on the first day
     cooks = SkyCooks(sun.grid, sun.recipes, sun.unit_ids, cook, np.where(cook > 0, 7, 0))
@@ -162,11 +154,9 @@ def test_a_cook_that_never_comes_today_is_made_tomorrow() -> None:
 def test_cooks_of_another_grid_are_refused() -> None:
     problem = small_problem(days=3)
     with pytest.raises(InvalidField, match="grid"):
-        plan_risk(problem, laid(problem), planned_sun(small_problem(days=2)))
+        plan_risk(problem, laid(problem), planned_sun(small_problem(days=2).cook, 0.8))
 
 
-@pytest.mark.parametrize(
-    ("chance", "words"), [(0.0, "0 of 20"), (0.85, "17 of 20"), (0.89, "17 of 20"), (1, "20 of 20")]
-)
-def test_chances_are_told_as_cases_of_twenty(chance: float, words: str) -> None:
-    assert out_of_twenty(chance) == words
+@pytest.mark.parametrize(("chance", "cases"), [(0.0, 0), (0.85, 17), (17 / 20, 17), (0.89, 17), (0.999, 19), (1, 20)])
+def test_chances_are_told_as_cases_of_twenty(chance: float, cases: int) -> None:
+    assert of_twenty(chance) == cases

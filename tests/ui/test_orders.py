@@ -5,11 +5,12 @@ from PySide6.QtCore import Qt
 
 from tests.ui.weeks import small_outlook, small_plan, stored
 from yardplan.domain.plan import Plan
+from yardplan.domain.risk import OrderRisk, PlanRisk
 from yardplan.domain.rules import Blocked, Why
 from yardplan.ui.orders import DUE, OrderModel, OrdersPage, order_rows
 from yardplan.ui.words import Words
 
-ORDER, QUANTITY, FINISH, STATE, REASON = 0, 4, 7, 8, 9
+ORDER, QUANTITY, FINISH, CHANCE, STATE, REASON = 0, 4, 7, 8, 9, 10
 
 
 @pytest.fixture
@@ -64,9 +65,18 @@ def test_a_finished_order_tells_when(outlook):
     assert row.cells[STATE] == "on time"
 
 
+def test_chances_are_told_of_twenty_and_sort_by_value(page, outlook):
+    rows = tuple(OrderRisk(f"Y-{n}", chance, 9, None, None) for n, chance in ((1, 0.0), (2, 0.449), (3, 1.0)))
+    plan = small_plan(outlook)
+    made = replace(stored(plan), risk=PlanRisk(60, rows, 0.0, 0.0))
+    page.show_rows(order_rows(outlook, made, Words(outlook.yard, plan)))
+    page.table.sortByColumn(CHANCE, Qt.SortOrder.DescendingOrder)
+    assert column(page, CHANCE) == ["20 of 20", "8 of 20", "0 of 20"]
+
+
 def test_without_a_plan_only_the_wishes_are_told(outlook):
     rows = order_rows(outlook, None, Words(outlook.yard, Plan(outlook.grid)))
-    assert all(row.cells[FINISH:] == ("", "", "") for row in rows)
+    assert all(row.cells[FINISH:] == ("", "", "", "") for row in rows)
 
 
 def test_columns_sort_by_value_not_by_letters(page, outlook):

@@ -5,7 +5,7 @@ from datetime import datetime
 
 import numpy as np
 
-from tests.small_yard import MONDAY, TZ, at, hand_made_cook, hand_made_power, small_orders, small_yard
+from tests.small_yard import MONDAY, TZ, at, hand_made_cook, hand_made_power, planned_sun, small_orders, small_yard
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import GoalParts, SolveOutcome, Status, StoredPlan
@@ -34,9 +34,11 @@ def small_outlook(yard: Yard | None = None, days: int = 3, now: datetime | None 
     """An outlook of hand-made tables; without skies, which the window does not look at."""
     yard = yard or small_yard()
     grid = SlotGrid.of_days(MONDAY, days, TZ)
+    cook = hand_made_cook(yard, grid)
     return Outlook(
-        yard=yard, orders=small_orders(), grid=grid, heat=hand_made_heat(yard, grid), cook=hand_made_cook(yard, grid),
-        power=hand_made_power(yard, grid), confidence=0.8, now=now or at(0, 7.5), skies=None,
+        yard=yard, orders=small_orders(), grid=grid, heat=hand_made_heat(yard, grid), cook=cook,
+        sky_cooks=planned_sun(cook, 0.8), power=hand_made_power(yard, grid),
+        confidence=0.8, now=now or at(0, 7.5), skies=None,
     )  # fmt: skip
 
 

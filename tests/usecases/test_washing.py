@@ -25,9 +25,9 @@ def outlook(skies=None, **changes):
     fresh = replace(dirty, id="U2", chambers=yard.units[1].chambers, washed_on=MONDAY)
     yard = replace(yard, units=(replace(dirty, **changes), fresh))
     skies = skies or climatology(yard.site, typical(made_year(lambda day, hour: 0.6 + 0.1 * (day % 4))), GRID)
-    heat, cook, _ = heat_and_cooks(yard, skies, seed=0)
+    heat, cook, sky_cooks = heat_and_cooks(yard, skies, seed=0)
     power = hand_made_power(yard, GRID)
-    return Outlook(yard, (), GRID, heat, cook, power, 0.8, datetime(2027, 5, 15, tzinfo=UTC), skies)
+    return Outlook(yard, (), GRID, heat, cook, sky_cooks, power, 0.8, datetime(2027, 5, 15, tzinfo=UTC), skies)
 
 
 @pytest.fixture(scope="module")

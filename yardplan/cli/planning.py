@@ -83,6 +83,22 @@ def plan(
 
 
 @app.command()
+def risk(db: Db = "", as_json: AsJson = False) -> None:
+    """Replay the newest plan under every sky that is known now: each order's chance to be on time, and its dates."""
+    from yardplan.exchange.risk_document import risk_document, risk_words
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.risk import latest_risk
+
+    with opened(db) as database:
+        now = yard_now(database)
+        found = latest_risk(database, now=now)
+        document = risk_document(
+            found.problem, found.stored, found.risk, heat_source=found.heat_source, generated_at=now
+        )
+        say(as_json, lambda: document, lambda: risk_words(document, found.problem.grid))
+
+
+@app.command()
 def check(file: Annotated[Path, typer.Argument(help="A plan document.")], db: Db = "", as_json: AsJson = False) -> None:
     """Check a plan in a JSON file against every rule; exit status 1 if it breaks one."""
     from yardplan.clock import now_utc

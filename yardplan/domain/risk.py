@@ -48,6 +48,6 @@ class PlanRisk:
     all_frac: float
 
 
-def out_of_twenty(chance_frac: float) -> str:
+def of_twenty(chance_frac: float) -> int:
     """Return a chance as whole cases of twenty, never more than it is: a person can picture it."""
-    return f"{int(20 * chance_frac + 1e-9)} of 20"
+    return int(20 * chance_frac + 1e-9)

@@ -19,6 +19,7 @@ from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, order_resul
 from yardplan.domain.problem import Problem
 from yardplan.domain.rules import Violation
 from yardplan.domain.slots import SlotGrid
+from yardplan.exchange.risk_document import chance_fields, risk_fields
 from yardplan.paths import resource
 
 EARLIEST = timedelta(days=30)
@@ -73,6 +74,7 @@ def plan_document(problem: Problem, stored: StoredPlan) -> dict[str, Any]:
         "gap": outcome.gap_frac,
         "solver_seconds": outcome.seconds,
         "seed": outcome.seed,
+        "risk": risk_fields(stored.risk),
         "cycles": [
             {
                 "id": cycle.id,
@@ -142,6 +144,7 @@ def _copy(mold: MoldCopy) -> dict[str, Any]:
 def _order_rows(problem: Problem, stored: StoredPlan) -> list[dict[str, Any]]:
     grid, plan = problem.grid, stored.outcome.plan
     reasons = {row.order_id: {"why": str(row.why), "detail": row.detail} for row in stored.outcome.blocked}
+    risks = {row.order_id: row for row in stored.risk.orders} if stored.risk else {}
     return [
         {
             "id": order.id,
@@ -153,6 +156,7 @@ def _order_rows(problem: Problem, stored: StoredPlan) -> list[dict[str, Any]]:
             "pieces_missing": result.pieces_missing,
             "late_min": result.late_slots * grid.slot_min,
             "reason": reasons.get(order.id),
+            **chance_fields(risks.get(order.id), grid),
         }
         for order, result in zip(problem.orders, order_results(plan, problem.orders, problem.yard), strict=True)
     ]

@@ -1,12 +1,12 @@
 """A plan in plain words."""
 
-from datetime import datetime, timedelta
-
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Plan, order_results
-from yardplan.domain.slots import SlotGrid
+from yardplan.domain.risk import of_twenty
 from yardplan.domain.yard import Yard
+from yardplan.exchange.day_words import by_when
+from yardplan.exchange.risk_document import poor_orders
 
 _STATES = ("on time", "late", "unfinished")
 
@@ -36,6 +36,12 @@ def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard) -> str
         f"  cost {outcome.parts.cost:,}, cannot be below {outcome.bound:,} (gap {outcome.gap_frac:.0%}), "
         f"seed {outcome.seed}, {outcome.seconds:.0f} s",
     ]
+    if stored.risk is not None:
+        promised, every = of_twenty(stored.risk.promised_frac), of_twenty(stored.risk.all_frac)
+        lines.append(
+            f"  {stored.risk.n_scenarios} skies: in {promised} of 20 all promised orders that are on time here stay "
+            f"so, in {every} of 20 the others as well"
+        )
     for result in results:
         order = known[result.order_id]
         goal = "promised" if order.promise_at else "due"
@@ -47,13 +53,13 @@ def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard) -> str
         elif result.state == "unfinished":
             lines.append(
                 f"  unfinished: {order.id} {order.product_id}, {result.pieces_missing} of {order.quantity} missing, "
-                f"{goal} {_by_when(order.goal_at, grid)}{blocked.get(order.id, '')}"
+                f"{goal} {by_when(order.goal_at, grid)}{blocked.get(order.id, '')}"
             )
+    for order, row in poor_orders(orders, results, stored.risk, stored.confidence) if stored.risk else ():
+        lines.append(
+            f"  poor chance: {order.id} {order.product_id}, on time in {of_twenty(row.chance_frac or 0)} of 20 skies, "
+            f"{'promised' if order.promise_at else 'due'} {by_when(order.goal_at, grid)}, "
+            f"in 16 of 20 skies done "
+            + ("only after these days" if row.p80_slot is None else f"by {grid.local(row.p80_slot):%a %d %b %H:%M}")
+        )
     return "\n".join(lines)
-
-
-def _by_when(at: datetime, grid: SlotGrid) -> str:
-    """Return an instant in words: midnight is the end of the day before."""
-    local = at.astimezone(grid.zone)
-    ends_day = (local.hour, local.minute) == (0, 0)
-    return f"{local - timedelta(days=1):end of %a %d %b}" if ends_day else f"{local:%a %d %b %H:%M}"

@@ -44,8 +44,9 @@ class OrderRow:
 
 def order_rows(outlook: Outlook, stored: StoredPlan | None, words: Words) -> tuple[OrderRow, ...]:
     """Return a row for each open order; without a plan the columns about it stay empty."""
-    results, blocked = {}, {}
+    results, blocked, chances = {}, {}, {}
     if stored:
+        chances = {row.order_id: row.chance_frac for row in stored.risk.orders} if stored.risk else {}
         results = {row.order_id: row for row in order_results(stored.outcome.plan, outlook.orders, outlook.yard)}
         blocked = {row.order_id: words.reason(row) for row in stored.outcome.blocked}
     rows = []
@@ -53,6 +54,7 @@ def order_rows(outlook: Outlook, stored: StoredPlan | None, words: Words) -> tup
         result = results.get(order.id)
         finish_slot = result.finish_slot if result else None
         state = words.state(result, order) if result else ""
+        chance = chances.get(order.id)
         severity = (result.pieces_missing > 0, result.late_slots) if result else (False, 0)
         cells = (
             order.id,
@@ -63,6 +65,7 @@ def order_rows(outlook: Outlook, stored: StoredPlan | None, words: Words) -> tup
             words.due(order.due_at),
             words.due(order.promise_at),
             words.day_time(finish_slot) if finish_slot is not None else "",
+            words.chance(chance) if chance is not None else "",
             state,
             blocked.get(order.id, ""),
         )
@@ -75,8 +78,9 @@ def order_rows(outlook: Outlook, stored: StoredPlan | None, words: Words) -> tup
             order.due_at.timestamp(),
             order.promise_at.timestamp() if order.promise_at else inf,
             float(finish_slot) if finish_slot is not None else inf,
+            chance if chance is not None else inf,
             severity,
-            cells[9],
+            cells[10],
         )
         rows.append(OrderRow(order.id, cells, keys))
     return tuple(rows)
@@ -97,6 +101,7 @@ class OrderModel(QAbstractTableModel):
             self.tr("Due"),
             self.tr("Promised"),
             self.tr("Finish"),
+            self.tr("Chance"),
             self.tr("State"),
             self.tr("Reason"),
         )

@@ -9,6 +9,7 @@ from yardplan.domain.orders import Order
 from yardplan.domain.outcome import Status, StoredPlan
 from yardplan.domain.people import Downtime, ResourceKind
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, OrderResult, Plan
+from yardplan.domain.risk import of_twenty
 from yardplan.domain.rules import Blocked, Why
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.yard import Yard
@@ -304,6 +305,10 @@ class Words(QObject):
         """Return how many orders are on time, late, unfinished."""
         on_time, late, unfinished = (sum(row.state == state for row in results) for state in STATES)
         return self.tr("orders: {a} on time, {b} late, {c} unfinished").format(a=on_time, b=late, c=unfinished)
+
+    def chance(self, chance_frac: float) -> str:
+        """Return in how many of twenty skies an order is on time."""
+        return self.tr("{n} of 20").format(n=of_twenty(chance_frac))
 
     def reason(self, blocked: Blocked) -> str:
         """Return why something of an order is left out."""

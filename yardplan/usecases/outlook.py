@@ -59,12 +59,12 @@ class Outlook:
     grid: SlotGrid
     heat: HeatTable
     cook: CookTable
+    sky_cooks: SkyCooks
     power: PowerTable
     confidence: float
     now: datetime
     skies: Skies
     calibrations: tuple[Calibration, ...] = ()
-    sky_cooks: SkyCooks | None = None
 
 
 def make_outlook(
@@ -93,7 +93,7 @@ def make_outlook(
     skies = skies_in_use(database, yard, year, grid, now=now, seed=seed)
     heat, cook, sky_cooks = heat_and_cooks(yard, skies, calibrations, seed=seed)
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
-    return Outlook(yard, orders, grid, heat, cook, power, confidence, now, skies, calibrations, sky_cooks)
+    return Outlook(yard, orders, grid, heat, cook, sky_cooks, power, confidence, now, skies, calibrations)
 
 
 def stored_typical_year(database: Database, session: Session) -> TypicalYear:

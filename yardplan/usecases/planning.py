@@ -8,6 +8,7 @@ from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.slots import SlotGrid
 from yardplan.exchange.fingerprint import fingerprint
+from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.store.engine import Database
 from yardplan.store.read import read_plan
@@ -54,6 +55,7 @@ def make_plan(
     """
     problem = problem_of(outlook)
     outcome = solve(problem, limits, stop, on_better)
+    risk = plan_risk(problem, outcome.plan, outlook.sky_cooks)
     with database.begin() as session:
         return add_plan(
             session,
@@ -63,6 +65,7 @@ def make_plan(
             confidence=outlook.confidence,
             heat_source=outlook.heat.source,
             fingerprint=fingerprint(problem),
+            risk=risk,
         )
 
 
