@@ -1,7 +1,9 @@
 """What is taken by work that is planned already, and where more work finds room."""
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass
+from typing import Any
 
 from yardplan.domain.people import LOADER, RIGGING
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
@@ -55,6 +57,16 @@ class Bookings:
             self.book_change(change)
         for job in plan.finishing:
             self.book_job(job)
+
+    def copied(self) -> "Bookings":
+        """Return the same bookings, to be filled further on their own."""
+        fresh = copy(self)
+        for name, value in vars(self).items():
+            if isinstance(value, dict):
+                setattr(fresh, name, {key: _own(one) for key, one in value.items()})
+            elif isinstance(value, list):
+                setattr(fresh, name, [_own(one) for one in value])
+        return fresh
 
     def book_cycle(self, cycle: Cycle) -> None:
         """Take chamber, field, crew and stock for a cycle."""
@@ -250,6 +262,10 @@ def energy_leaves(span: tuple[int, int], left: int, watts: int, length: int) -> 
 def change_needs(compiled: Compiled, mold_id: str) -> tuple[tuple[str, int], ...]:
     """Return the crew that hangs a mold: one to drive the loader, and the riggers."""
     return ((LOADER, 1), (RIGGING, compiled.molds[mold_id].change_crew))
+
+
+def _own(value: Any) -> Any:
+    return value.copy() if isinstance(value, list | dict) else value
 
 
 def add_level(levels: list[int], span: int) -> None:

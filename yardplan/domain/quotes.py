@@ -1,0 +1,220 @@
+"""What a customer could be told: when so many pieces can be ready, how sure that is, and what stands in the way."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from enum import StrEnum
+
+from yardplan.domain.errors import require
+
+
+@dataclass(frozen=True)
+class Wish:
+    """So many pieces of one product in one color, as a customer might order them."""
+
+    product_id: str
+    color: str
+    quantity: int
+
+    def __post_init__(self) -> None:
+        whole = isinstance(self.quantity, int) and not isinstance(self.quantity, bool)
+        require(
+            whole and 1 <= self.quantity <= 100_000,
+            "quote",
+            self.product_id,
+            "quantity",
+            self.quantity,
+            "a whole number of pieces from 1 to 100,000",
+        )
+
+
+class Limit(StrEnum):
+    """What keeps a date from being earlier."""
+
+    SUN = "sun"
+    """Fields and chambers: one more unit would bring it forward."""
+    MOLD = "mold"
+    """Physical molds: one more copy would bring it forward."""
+    CREW = "crew"
+    """People for handling and mold changes."""
+    FINISHING = "finishing"
+    """Benches, people at them, and electricity for them."""
+    RESIN = "resin"
+    """Resin or inserts."""
+    TIME = "time"
+    """Nothing is short: cooking, cooling, rest and finishing take so long."""
+    SEVERAL = "several"
+    """No single one of these; only more of several together would bring it forward."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """Pieces that are ready at an instant."""
+
+    at: datetime
+    pieces: int
+
+
+@dataclass(frozen=True)
+class Earliest:
+    """When all that is wished is ready at one confidence.
+
+    Attributes
+    ----------
+    ready_at : datetime or None
+        When the last piece is through finishing; None where that is not within the days looked at.
+    deliveries : tuple of Ready
+        How many pieces more are ready when, in order of time, up to the number wished.
+    by_wish : int or None
+        Pieces that can be with the customer on the wished date; None where none was given.
+    """
+
+    confidence: float
+    ready_at: datetime | None
+    deliveries: tuple[Ready, ...]
+    by_wish: int | None
+
+    @property
+    def pieces(self) -> int:
+        """Pieces that are ready within the days looked at, of those wished."""
+        return sum(row.pieces for row in self.deliveries)
+
+
+@dataclass(frozen=True)
+class Help:
+    """What would bring the date forward, tried out.
+
+    Attributes
+    ----------
+    limit : Limit
+        What there would be more of.
+    what : str
+        In words, such as ``a second copy of mold M03``.
+    ready_at : datetime
+        When all would be ready then, at the planning confidence.
+    """
+
+    limit: Limit
+    what: str
+    ready_at: datetime
+
+
+@dataclass(frozen=True)
+class Dates:
+    """When wishes can be ready, and what stands in the way.
+
+    Attributes
+    ----------
+    earliest : tuple of Earliest
+        At each confidence, rising.
+    from_stock : tuple of int
+        For each wish, pieces that lie finished and are nobody's.
+    limited_by : Limit
+        What keeps the date at the planning confidence from being earlier.
+    limit_detail : str
+        Its name or figures, in words.
+    helps : tuple of Help
+        At most three, the best first.
+    """
+
+    earliest: tuple[Earliest, ...]
+    from_stock: tuple[int, ...]
+    limited_by: Limit
+    limit_detail: str
+    helps: tuple[Help, ...]
+
+    def at(self, confidence: float) -> Earliest:
+        """Return what is told at a confidence."""
+        return next(row for row in self.earliest if abs(row.confidence - confidence) < 1e-9)
+
+
+@dataclass(frozen=True)
+class Quote:
+    """The answer to sales: dates at rising confidences on one plan and one outlook.
+
+    Attributes
+    ----------
+    wishes : tuple of Wish
+        What was asked for.
+    wish_on : date or None
+        When the customer would like to have it.
+    lead_days : int
+        Days from the yard to the customer.
+    confidence : float
+        Planning confidence: the one that limits and helps are told at.
+    plan_number : int or None
+        The plan in whose free places the work would go; None where there is none.
+    made_at : datetime
+        When, on the yard's clock.
+    outlook : str
+        The weather behind it, in words.
+    known_until, looked_until : date
+        Last day with its own outlook; last day that was looked at. Between them a typical year stands in.
+    state : str
+        Mark of the orders, plan, stock and holds that it rests on: equal marks mean that nothing has changed.
+    """
+
+    wishes: tuple[Wish, ...]
+    wish_on: date | None
+    lead_days: int
+    confidence: float
+    plan_number: int | None
+    made_at: datetime
+    outlook: str
+    known_until: date
+    looked_until: date
+    tz: str
+    dates: Dates
+    state: str = ""
+
+
+@dataclass(frozen=True)
+class Hold:
+    """Capacity that is kept for a customer until a date, then free again by itself.
+
+    Attributes
+    ----------
+    until_on : date
+        Last local day on which it holds.
+    promise_at : datetime
+        When all would be ready at `confidence`: what an order made of it is promised for.
+    lead_days : int
+        Days from the yard to the customer.
+    plan_number : int or None
+        The plan that it was quoted on; `outlook` the weather behind it.
+    """
+
+    id: str
+    customer: str
+    wishes: tuple[Wish, ...]
+    until_on: date
+    promise_at: datetime
+    confidence: float
+    lead_days: int
+    plan_number: int | None
+    outlook: str
+    made_at: datetime
+    made_by: str
+
+    def holds_on(self, on: date) -> bool:
+        """Tell whether it still holds on the local day `on`."""
+        return on <= self.until_on
+
+
+@dataclass(frozen=True)
+class Finished:
+    """Finished pieces in stock: those that are nobody's, and those that wait for a quality hold to be cleared."""
+
+    product_id: str
+    color: str
+    free: int
+    on_hold: int = 0
+
+    def __post_init__(self) -> None:
+        for field in ("free", "on_hold"):
+            value = getattr(self, field)
+            require(0 <= value <= 1_000_000, "finished stock", self.product_id, field, value, "0 to 1,000,000 pieces")
+
+
+def delivered_on(ready_at: datetime, lead_days: int) -> date:
+    """Return the local day on which goods that are ready at a local instant are with the customer."""
+    return ready_at.date() + timedelta(days=lead_days)
