@@ -10,7 +10,7 @@ from tests.solve.yards import small_problems
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.solve.check import check
-from yardplan.solve.compiled import Compiled
+from yardplan.solve.compiled import COST_LIMIT, Compiled
 from yardplan.solve.dispatch import MANNERS, dispatch
 from yardplan.solve.freed import Freed, Timeline, free_part
 from yardplan.solve.goal import Costing
@@ -95,7 +95,12 @@ def test_an_end_laid_anew_by_a_rule_is_valid(name, drawn, seed, keep):
     if check(problem, plan):
         return
     view = View(Timeline(compiled, plan), rng, 8, blame_of(compiled, plan))
-    assert check(problem, lay_again(compiled, RELAYED[name](view), "r")) == ()
+    relay = RELAYED[name](view)
+    laid = lay_again(compiled, relay, "r", COST_LIMIT)
+    assert laid is not None
+    assert check(problem, laid) == ()
+    # What it must cost at least is known before its finishing is laid; that is never more than it costs in the end.
+    assert lay_again(compiled, relay, "r", Costing(problem).parts(laid).cost) == laid
 
 
 @settings(SETTINGS, max_examples=15)

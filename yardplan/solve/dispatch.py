@@ -14,6 +14,7 @@ from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.solve.bookings import Bookings, change_needs
 from yardplan.solve.compiled import Compiled, CookRow, Line, Place, first_slot, runs, span_mask
 from yardplan.solve.freed import Timeline, event_start
+from yardplan.solve.goal import missing_thousandths
 
 DAY_SLOTS = 288
 """A day of five-minute slots: the yardstick of the rules' look-ahead; nothing exact depends on it."""
@@ -113,6 +114,16 @@ class Dispatcher:
 
     def plan(self) -> Plan:
         """Return the plan: cycles first, then the finishing of all that is molded."""
+        self._mold()
+        return self._finished()
+
+    def plan_within(self, cost: int) -> Plan | None:
+        """Return the plan, or None as soon as it is certain to cost more."""
+        self._mold()
+        return self._finished() if self._least_cost() <= cost else None
+
+    def _mold(self) -> None:
+        """Lay the cycles, chamber by chamber as they fall free."""
         queue = [(spot.at, ix) for ix, spot in enumerate(self.spots)]
         heapify(queue)
         idle: set[int] = set()
@@ -132,8 +143,6 @@ class Dispatcher:
                 heappush(queue, (spot.at, ix))
             else:
                 idle.add(ix)
-        self._finish()
-        return Plan(self.compiled.grid, tuple(self.cycles), tuple(self.changes), tuple(self.jobs))
 
     def missing(self, line: Line) -> int:
         """Return the pieces of an order that no cycle makes yet."""
@@ -146,6 +155,23 @@ class Dispatcher:
     def _count(self, line: Line, pieces: int) -> None:
         self.left[line.ix] -= pieces
         self.smallest[line.ix] = min(self.smallest.get(line.ix, pieces), pieces)
+
+    def _least_cost(self) -> int:
+        """Return what lateness and missing pieces cost at least, whenever the finishing is done."""
+        compiled, weights = self.compiled, self.compiled.problem.weights
+        last = dict[str, int]()
+        for cycle in self.cycles:
+            last[cycle.order_id] = max(last.get(cycle.order_id, 0), cycle.end_slot)
+        total = 0
+        for line in compiled.lines:
+            order, missing = line.order, max(self.left[line.ix], 0)
+            if order.id in last and not missing and not line.kept_pieces:
+                reached = last[order.id] + _tail_slots(line)
+            else:
+                reached = compiled.n_slots if missing else 0
+            total += line.late_weight * max(reached - line.goal_slot, 0)
+            total += weights.missing_piece_share * order.priority * missing_thousandths(missing, order.quantity)
+        return total
 
     # --- kept work -------------------------------------------------------------------------------------------
 
@@ -232,7 +258,7 @@ class Dispatcher:
                 if cavities - self.smallest.get(ix, cavities) >= missing:
                     continue  # one of the smaller cycles would not be needed any more
                 if mold_id not in molds:
-                    molds[mold_id] = self._mold(spot, mold_id)
+                    molds[mold_id] = self._mold_for(spot, mold_id)
                 mold = molds[mold_id]
                 if mold is None:
                     continue
@@ -245,7 +271,7 @@ class Dispatcher:
                 if look is not None:
                     yield line, look
 
-    def _mold(self, spot: Spot, mold_id: str) -> tuple[MoldCopy, int | None, int, tuple[str, str]] | None:
+    def _mold_for(self, spot: Spot, mold_id: str) -> tuple[MoldCopy, int | None, int, tuple[str, str]] | None:
         """Return the mold of a type that would be used here: with its change, from when, and what it ran last."""
         if spot.hung is not None and spot.hung.mold_id == mold_id:
             return spot.hung, None, spot.at, self._state(spot.hung, spot.at)
@@ -364,7 +390,7 @@ class Dispatcher:
 
     # --- finishing -------------------------------------------------------------------------------------------
 
-    def _finish(self) -> None:
+    def _finished(self) -> Plan:
         line_of = self.compiled.line_of
         done = {(job.cycle_id, job.step_ix): job.end_slot for job in self.jobs}
         order = sorted(self.cycles, key=lambda row: (line_of[row.order_id].goal_slot, row.end_slot, row.id))
@@ -387,6 +413,7 @@ class Dispatcher:
             else:
                 # A routing that cannot be finished inside the grid is not begun; its bookings are lost to the rest.
                 self.jobs += jobs
+        return Plan(self.compiled.grid, tuple(self.cycles), tuple(self.changes), tuple(self.jobs))
 
 
 def best_heat(row: CookRow, field_free: int, open_slots: int, from_slot: int, until_slot: int) -> int | None:

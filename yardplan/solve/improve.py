@@ -1,8 +1,7 @@
 """Large-neighborhood search: lay a part of the plan anew, keep it if the plan costs no more, go on."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from random import Random
 from time import perf_counter
 
@@ -19,147 +18,137 @@ SOLVE_SECONDS = 0.8
 SOLVE_WORK = 0.3
 """What a sub-problem may take; the second in CP-SAT's deterministic units."""
 
-RELAYS = 4
-"""How many ends a worker lays anew in one go where the time is not measured."""
+BUILD_WORK = 0.002
+"""What building a model counts for each cycle that is free."""
 
-RELAY_WORK = 0.1
-"""What laying one end anew counts there, in CP-SAT's deterministic units."""
+LAY_WORK = 0.0003
+"""What a dispatch rule counts for each cycle of the plan that it lays, in CP-SAT's deterministic units."""
 
-RELAY_SHARE = 0.6
-"""How often the first worker lays ends anew: that is Python, and leaves the other core to the other workers' models."""
+LEAST_SHARE = 0.04
+"""Share of the time that each neighborhood gets though it brings nothing."""
+
+MEMORY = 0.9
+"""How much of what a neighborhood is known to bring stays known after one more try."""
 
 
 @dataclass
 class Kind:
-    """A neighborhood with what it has brought so far."""
+    """A neighborhood with what it has brought so far: `worth` is its usual gain in millionths of cost by work."""
 
     name: str
     size: int = 14
     calls: int = 0
     hits: int = 0
     gain: int = 0
-    score: float = 1.0
-
-
-@dataclass(frozen=True)
-class Task:
-    """One thing to try: a free part for a model, or (None) ends for dispatch rules."""
-
-    kind: Kind
-    part: Freed | None
-    seed: int
-    mark: str
-
-
-@dataclass(frozen=True)
-class Result:
-    """What a task came to; `plan` is None if nothing as good was found."""
-
-    task: Task
-    plan: Plan | None
-    work: float
-    ended_early: bool
-
-
-@dataclass
-class Improver:
-    """The search; see `improve`."""
-
-    compiled: Compiled
-    pools: Pools
-    costing: Costing
-    stop: Stop
-    seed: int
-    workers: int
-    timed: bool
-    kinds: dict[str, Kind] = field(default_factory=dict)
-    rounds: int = 0
     work: float = 0.0
+    recent_gain: float = 0.0
+    recent_work: float = 0.0
 
-    def __post_init__(self) -> None:
-        self.rng = Random(self.seed)
+    def learn(self, gain: int, before: int, work: float) -> None:
+        """Count a try."""
+        self.calls += 1
+        self.hits += gain > 0
+        self.gain += gain
+        self.work += work
+        self.recent_gain = MEMORY * self.recent_gain + gain / max(before, 1)
+        self.recent_work = MEMORY * self.recent_work + work
+
+
+@dataclass(frozen=True)
+class Stint:
+    """What one stretch of work came to: the best plan, its cost, and the deterministic work spent."""
+
+    plan: Plan
+    cost: int
+    work: float
+
+
+class Improver:
+    """One worker's search; the same calls give the same plans where the time is not measured.
+
+    Parameters
+    ----------
+    seed : int
+        Each worker of a search has its own.
+    timed : bool
+        Whether the clock ends what takes long; else work alone does.
+    """
+
+    def __init__(self, compiled: Compiled, stop: Stop, seed: int, *, timed: bool) -> None:
+        self.compiled, self.stop, self.timed = compiled, stop, timed
+        self.pools, self.costing = Pools(compiled), Costing(compiled.problem)
+        self.rng = Random(seed)
         self.kinds = {name: Kind(name) for name in (*MODELED, *RELAYED)}
+        self.steps = 0
+        self.mark = f"{seed}."
 
-    def round(self, plan: Plan, offer: Callable[[Plan], bool], executor: ThreadPoolExecutor) -> Plan:
-        """Try one task a worker on the same plan, take what is good; returns the plan to go on with."""
-        view = View(Timeline(self.compiled, plan), self.rng, 0, blame_of(self.compiled, plan))
-        self.rounds += 1
-        tasks = [self._task(view, number) for number in range(self.workers)]
-        running = [executor.submit(self._run, task, plan) for task in tasks]
-        self.stop.wait(running)
-        now = plan
-        for future in running:
-            result = future.result()
-            self.work += result.work
-            now = self._take(result, plan, now, offer)
-        return now
+    def stint(self, plan: Plan, is_over: Callable[[float], bool]) -> Stint:
+        """Search on from a plan until the work spent, or the time, is enough."""
+        best, cost, work = plan, self.costing.parts(plan).cost, 0.0
+        while not is_over(work) and not self.stop.is_requested:
+            kind = self._choose()
+            found, spent = self._try(kind, best, cost)
+            work += spent
+            gain = 0
+            if found is not None:
+                new = self.costing.parts(found).cost
+                if new <= cost:
+                    gain = cost - new
+                    best, cost = found, new
+            kind.learn(gain, cost + gain, spent)
+        return Stint(best, cost, work)
 
-    def _task(self, view: View, number: int) -> Task:
-        by_rule = number == 0 and self.rng.random() < RELAY_SHARE
-        kinds = [kind for name, kind in self.kinds.items() if (name in RELAYED) == by_rule]
-        kind = self.rng.choices(kinds, weights=[kind.score for kind in kinds])[0]
-        view = View(view.timeline, view.rng, kind.size, view.blame)
-        part = MODELED[kind.name](view) if kind.name in MODELED else None
-        return Task(kind, part, self.rng.randrange(2**30), f"{self.rounds}.{number}.")
+    def _choose(self) -> Kind:
+        """Draw a neighborhood, so that the time goes where a unit of it brings most."""
+        kinds = list(self.kinds.values())
+        fresh = [kind for kind in kinds if not kind.calls]
+        if fresh:
+            return self.rng.choice(fresh)
+        yields = [kind.recent_gain / kind.recent_work for kind in kinds]
+        total = sum(yields) or 1.0
+        shares = [each / total + LEAST_SHARE for each in yields]
+        calls = [share / kind.work * kind.calls for share, kind in zip(shares, kinds, strict=True)]
+        return self.rng.choices(kinds, weights=calls)[0]
 
-    def _run(self, task: Task, plan: Plan) -> Result:
-        return self._relays(task, plan) if task.part is None else self._solve(task, task.part)
+    def _try(self, kind: Kind, plan: Plan, cost: int) -> tuple[Plan | None, float]:
+        """Lay a part of a plan anew; returns the new plan, None if nothing as good was found, and the work."""
+        self.steps += 1
+        mark, began = f"{self.mark}{self.steps}.", perf_counter()
+        view = View(Timeline(self.compiled, plan), self.rng, kind.size, blame_of(self.compiled, plan))
+        if kind.name in RELAYED:
+            relay = RELAYED[kind.name](view)
+            found = lay_again(self.compiled, relay, mark, cost)
+            work = LAY_WORK * (len(plan.cycles) - len(relay.base.cycles) + 10)
+        else:
+            found, work = self._solve(kind, MODELED[kind.name](view), mark)
+        return found, perf_counter() - began if self.timed else work
 
-    def _relays(self, task: Task, plan: Plan) -> Result:
-        """Lay ends anew, each on the best plan so far."""
-        rng, began, count, best = Random(task.seed), perf_counter(), 0, plan
-        least = self.costing.parts(plan).cost
-        while not self.stop.is_requested:
-            view = View(Timeline(self.compiled, best), rng, 0, blame_of(self.compiled, best))
-            laid = lay_again(self.compiled, RELAYED[task.kind.name](view), f"{task.mark}{count}")
-            cost = self.costing.parts(laid).cost
-            if cost <= least:
-                best, least = laid, cost
-            count += 1
-            if perf_counter() - began > SOLVE_SECONDS if self.timed else count == RELAYS:
-                break
-        work = perf_counter() - began if self.timed else RELAY_WORK * count
-        return Result(task, None if best is plan else best, work, False)
-
-    def _solve(self, task: Task, part: Freed) -> Result:
+    def _solve(self, kind: Kind, part: Freed, mark: str) -> tuple[Plan | None, float]:
         model = build(self.compiled, self.pools, part)
+        work = BUILD_WORK * (sum(len(row.cycles) for row in part.rows) + len(part.loose))
         if (not model.steps and not any(model.rows)) or not hint(model):
-            return Result(task, None, 0.01, True)
-        solver = solver_for(SOLVE_SECONDS if self.timed else None, SOLVE_WORK, task.seed)
+            return None, work + 0.01
+        solver = solver_for(SOLVE_SECONDS if self.timed else None, SOLVE_WORK, self.rng.randrange(2**30))
         with self.stop.watching(solver):
             status = solver.solve(model.cp)
-        solution = read_solution(model, solver, status, task.mark)
-        return Result(task, solution.plan, solution.work, solution.is_best)
+        solution = read_solution(model, solver, status, mark)
+        kind.size = min(kind.size + 1, 40) if solution.is_best else max(kind.size - 1, 4)
+        return solution.plan, work + solution.work
 
-    def _take(self, result: Result, base: Plan, now: Plan, offer: Callable[[Plan], bool]) -> Plan:
-        kind, before = result.task.kind, self.costing.parts(now).cost
-        kind.calls += 1
-        taken = now
-        if result.plan is not None:
-            plan = result.plan if now is base else self._merged(base, now, result.plan)
-            if plan is not None and self.costing.parts(plan).cost <= before and offer(plan):
-                taken = plan
-        gain = before - self.costing.parts(taken).cost
-        kind.hits += gain > 0
-        kind.gain += gain
-        kind.score = max(0.8 * kind.score + 0.2 * (gain / max(before, 1) * 1000), 0.05)
-        if result.task.part is not None:
-            kind.size = min(kind.size + 1, 40) if result.ended_early else max(kind.size - 1, 4)
-        return taken
 
-    def _merged(self, base: Plan, now: Plan, other: Plan) -> Plan | None:
-        """Return `now` with the change that led from `base` to `other`, None if both touch the same rows."""
-        rows = []
-        for part in ("cycles", "mold_changes", "finishing"):
-            was = {row.id for row in getattr(base, part)}
-            wanted = {row.id: row for row in getattr(other, part)}
-            there = {row.id: row for row in getattr(now, part)}
-            gone = was - set(wanted)
-            if not gone <= set(there):
-                return None
-            added = [row for ident, row in wanted.items() if ident not in was]
-            rows.append(tuple([row for ident, row in there.items() if ident not in gone] + added))
-        cycles = {row.id for row in rows[0]}
-        if any(job.cycle_id not in cycles for job in rows[2]):
+def merged(pools: Pools, base: Plan, now: Plan, other: Plan) -> Plan | None:
+    """Return `now` with the change that led from `base` to `other`, None if both touch the same rows."""
+    rows = []
+    for part in ("cycles", "mold_changes", "finishing"):
+        was = {row.id for row in getattr(base, part)}
+        wanted = {row.id: row for row in getattr(other, part)}
+        there = {row.id: row for row in getattr(now, part)}
+        gone = was - set(wanted)
+        if not gone <= set(there):
             return None
-        return name_people(self.pools, Plan(base.grid, *rows))
+        added = [row for ident, row in wanted.items() if ident not in was]
+        rows.append(tuple([row for ident, row in there.items() if ident not in gone] + added))
+    cycles = {row.id for row in rows[0]}
+    if any(job.cycle_id not in cycles for job in rows[2]):
+        return None
+    return name_people(pools, Plan(base.grid, *rows))

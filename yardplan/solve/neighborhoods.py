@@ -6,7 +6,7 @@ from random import Random
 
 from yardplan.domain.plan import Cycle, Plan, order_results
 from yardplan.solve.compiled import Compiled, Line
-from yardplan.solve.dispatch import Dispatcher, Manner, Placement, dispatch, tardiness
+from yardplan.solve.dispatch import Dispatcher, Manner, Placement, tardiness
 from yardplan.solve.freed import Event, Freed, Timeline, event_start, free_part, molds_of
 from yardplan.solve.goal import missing_thousandths
 
@@ -294,6 +294,6 @@ def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Pl
     return base, frozenset(chambers)
 
 
-def lay_again(compiled: Compiled, task: Relay, mark: str) -> Plan:
-    """Return the plan with its end laid anew."""
-    return dispatch(compiled, task.manner, task.base, task.chambers, mark)
+def lay_again(compiled: Compiled, task: Relay, mark: str, limit: int) -> Plan | None:
+    """Return the plan with its end laid anew, None if it costs more than `limit`."""
+    return Dispatcher(compiled, task.manner, task.base, task.chambers, mark).plan_within(limit)

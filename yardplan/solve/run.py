@@ -14,18 +14,22 @@ from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.dispatch import MANNERS, Manner, dispatch, without_overtime
 from yardplan.solve.goal import Costing
-from yardplan.solve.improve import Improver
+from yardplan.solve.improve import merged
 from yardplan.solve.names import named
 from yardplan.solve.pools import Pools
 from yardplan.solve.reasons import blocked_orders
 from yardplan.solve.stopping import Stop
+from yardplan.solve.team import Team, Turn
 from yardplan.solve.warm import still_legal
 from yardplan.solve.whole import is_small, solve_whole
 
 __all__ = ["Limits", "Stop", "solve"]
 
 
-WARM_UP_ROUNDS = 3
+ROUND_SECONDS, ROUND_WORK = 2.0, 1.0
+"""How long the workers search apart before they go on from the best plan of all, by the clock or by work."""
+
+WARM_UP_ROUNDS = 1
 """Rounds in parts before a small problem is solved as a whole."""
 
 WHOLE_SHARE = 0.7
@@ -44,7 +48,7 @@ class Limits:
         Deterministic work of the whole search, in CP-SAT's own units (about a second of one core each). With it,
         and without `seconds`, the same problem and seed give the same plan.
     workers : int
-        Sub-problems solved at once.
+        Searches side by side, each in a process of its own where the problem is not small.
     """
 
     seconds: float | None
@@ -173,39 +177,57 @@ def _warmed(compiled: Compiled, search: Search, start: Plan) -> Plan | None:
 
 def _improve(compiled: Compiled, search: Search, plan: Plan) -> None:
     """Search on until the search is over: a small problem as a whole once some rounds in parts have helped it along."""
-    limits, pools = search.limits, Pools(compiled)
+    limits, pools, small = search.limits, Pools(compiled), is_small(compiled)
     search.raise_bound(lower_bound(compiled))
-    improver = Improver(
-        compiled, pools, search.costing, search.stop, limits.seed, limits.workers, timed=limits.seconds is not None
-    )
-    whole_at = WARM_UP_ROUNDS if is_small(compiled) else None
-    with ThreadPoolExecutor(limits.workers) as executor:
+    # To start a process takes about as long as a few rounds on a small problem.
+    team = Team(
+        search.problem, compiled, search.stop, limits.seed, limits.workers, timed=limits.seconds is not None,
+        apart=not small and limits.workers > 1,
+    )  # fmt: skip
+    rounds = 0
+    with team:
         while not search.is_over:
-            if improver.rounds == whole_at:
-                whole_at = None
-                plan = _whole(compiled, pools, search, plan, executor)
+            if small and rounds == WARM_UP_ROUNDS:
+                plan = _whole(compiled, pools, search, plan)
             else:
-                spent = improver.work
-                plan = improver.round(plan, search.offer, executor)
-                search.work += improver.work - spent
+                plan = _round(team, pools, search, plan)
+            rounds += 1
 
 
-def _whole(compiled: Compiled, pools: Pools, search: Search, plan: Plan, executor: ThreadPoolExecutor) -> Plan:
+def _round(team: Team, pools: Pools, search: Search, plan: Plan) -> Plan:
+    """Let the workers search from one plan; returns the best of theirs, with what else they found where it fits in."""
+    limits = search.limits
+    seconds = None if limits.seconds is None else min(ROUND_SECONDS, limits.seconds - search.seconds)
+    work = ROUND_WORK if limits.work is None else min(ROUND_WORK, (limits.work - search.work) / limits.workers)
+    stints = sorted(team.turn(Turn(plan, seconds, work)), key=lambda stint: stint.cost)
+    search.work += sum(stint.work for stint in stints)
+    now = plan
+    for stint in stints:
+        if stint.plan is plan:
+            continue
+        found = stint.plan if now is plan else merged(pools, plan, now, stint.plan)
+        if found is not None and search.offer(found):
+            now = found
+    return now
+
+
+def _whole(compiled: Compiled, pools: Pools, search: Search, plan: Plan) -> Plan:
     """Give the solver the whole problem for a good part of what time or work is left."""
     limits = search.limits
-    running = executor.submit(
-        solve_whole,
-        compiled,
-        pools,
-        plan,
-        search.stop,
-        seconds=None if limits.seconds is None else WHOLE_SHARE * (limits.seconds - search.seconds),
-        work=None if limits.work is None else WHOLE_SHARE * (limits.work - search.work),
-        workers=limits.workers,
-        seed=limits.seed,
-    )
-    search.stop.wait([running])
-    result = running.result()
+    with ThreadPoolExecutor(1) as executor:
+        running = executor.submit(
+            solve_whole,
+            compiled,
+            pools,
+            plan,
+            search.stop,
+            seconds=None if limits.seconds is None else WHOLE_SHARE * (limits.seconds - search.seconds),
+            work=None if limits.work is None else WHOLE_SHARE * (limits.work - search.work),
+            workers=limits.workers,
+            seed=limits.seed,
+        )
+        search.stop.wait([running])
+        result = running.result()
     search.work += result.work
     better = result.plan is not None and search.offer(result.plan)
     search.raise_bound(result.bound)

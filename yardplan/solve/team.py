@@ -1,0 +1,105 @@
+"""Workers that search side by side: each in a process of its own, or one in this thread where that is not worth it."""
+
+import contextlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
+from time import perf_counter
+
+from yardplan.domain.plan import Plan
+from yardplan.domain.problem import Problem
+from yardplan.solve.compiled import Compiled
+from yardplan.solve.improve import Improver, Stint
+from yardplan.solve.stopping import Stop
+
+
+@dataclass(frozen=True)
+class Turn:
+    """What each worker does next: search on from a plan for so long, by the clock or by deterministic work."""
+
+    plan: Plan
+    seconds: float | None
+    work: float
+
+
+class Team:
+    """The workers of a search; leave it as a context manager, so that no process stays behind.
+
+    Parameters
+    ----------
+    workers : int
+        How many; their seeds follow from `seed`, so that the same team finds the same plans where time is not measured.
+    apart : bool
+        Whether each has a process; else they work one after the other in the thread that asks.
+    """
+
+    def __init__(
+        self, problem: Problem, compiled: Compiled, stop: Stop, seed: int, workers: int, *, timed: bool, apart: bool
+    ) -> None:
+        self.compiled, self.stop, self.seed, self.timed = compiled, stop, seed, timed
+        self.near: list[Improver] = []
+        self.far: dict[Connection, BaseProcess] = {}
+        seeds = [seed * workers + number for number in range(workers)]
+        if not apart:
+            self.near = [Improver(compiled, stop, each, timed=timed) for each in seeds]
+            return
+        context = get_context("spawn")
+        for each in seeds:
+            ours, theirs = context.Pipe()
+            process = context.Process(target=_work, args=(theirs, problem, each, timed), daemon=True)
+            process.start()
+            theirs.close()
+            self.far[ours] = process
+
+    def __enter__(self) -> "Team":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for pipe in list(self.far):
+            self._dismiss(pipe)
+
+    def turn(self, turn: Turn) -> Sequence[Stint]:
+        """Let all workers search; returns what each found, or less if a person asked to stop meanwhile."""
+        if not self.far and not self.near:  # all were ended from outside
+            self.near = [Improver(self.compiled, self.stop, self.seed, timed=self.timed)]
+        if self.near:
+            share = None if turn.seconds is None else turn.seconds / len(self.near)
+            return [_stint(improver, replace(turn, seconds=share)) for improver in self.near]
+        for pipe in list(self.far):
+            try:
+                pipe.send(turn)
+            except OSError:
+                self._dismiss(pipe)
+        found: dict[Connection, Stint] = {}
+        while len(found) < len(self.far) and not self.stop.is_requested:
+            for ready in wait([pipe for pipe in self.far if pipe not in found], timeout=0.05):
+                assert isinstance(ready, Connection)
+                try:
+                    found[ready] = ready.recv()
+                except (EOFError, OSError):
+                    self._dismiss(ready)
+        return [found[pipe] for pipe in self.far if pipe in found]
+
+    def _dismiss(self, pipe: Connection) -> None:
+        process = self.far.pop(pipe)
+        pipe.close()
+        process.terminate()
+        process.join()
+        process.close()
+
+
+def _stint(improver: Improver, turn: Turn) -> Stint:
+    began, seconds = perf_counter(), turn.seconds
+    if seconds is None:
+        return improver.stint(turn.plan, lambda work: work >= turn.work)
+    return improver.stint(turn.plan, lambda work: perf_counter() - began >= seconds)
+
+
+def _work(pipe: Connection, problem: Problem, seed: int, timed: bool) -> None:
+    """Search whenever told to, until the other side is gone."""
+    improver = Improver(Compiled(problem), Stop(), seed, timed=timed)
+    with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
+        while True:
+            pipe.send(_stint(improver, pipe.recv()))
