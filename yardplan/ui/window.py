@@ -1,8 +1,12 @@
 """The main window: pages, menus, the summary line, and the running search."""
 
 import traceback
+from collections.abc import Callable
+from datetime import date
 from functools import partial
 from pathlib import Path
+from time import sleep
+from typing import cast
 
 from PySide6.QtCore import QStandardPaths, Qt, QTimer
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QGuiApplication, QKeySequence
@@ -19,15 +23,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from yardplan.domain.errors import CannotWrite, ExpectedError, NotThere
+from yardplan.domain.errors import CannotWrite, ExpectedError, InvalidField, NotThere
 from yardplan.domain.outcome import Progress
 from yardplan.domain.plan import Plan, order_results
+from yardplan.domain.washing import WashGain
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.about import AboutDialog
 from yardplan.ui.background import Background
+from yardplan.ui.heat import HeatPage
 from yardplan.ui.icons import icon
-from yardplan.ui.jobs import Week, build_week, read_week
+from yardplan.ui.jobs import Week, build_week, change_and_read, person, read_week, weigh_wash
 from yardplan.ui.lanes import LaneKind
 from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
@@ -38,7 +44,10 @@ from yardplan.ui.week import WeekPage
 from yardplan.ui.words import Words
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.outlook import Outlook
+from yardplan.usecases.overruling import say_overrule, withdraw_overrule
+from yardplan.usecases.weather import refresh_forecast
 
+PAGES = ("week", "heat", "orders")
 CLOCK_MS = 30_000
 
 
@@ -50,7 +59,8 @@ class MainWindow(QMainWindow):
         self._database, self._settings = database, settings
         self._week: Week | None = None
         self._searched: Outlook | None = None
-        self._reading = self._building = 0
+        self._reading = self._building = self._weighing = 0
+        self._saying = False
         self._rows: dict[str, QAction] = {}
         self._themes: dict[Theme, QAction] = {}
         colors = palette_of(settings.theme)
@@ -59,6 +69,7 @@ class MainWindow(QMainWindow):
         self.background.done.connect(self._done)
         self.background.failed.connect(self._failed)
         self.week = WeekPage(colors)
+        self.heat = HeatPage(colors)
         self.orders = OrdersPage()
         self.plan_bar = PlanBar()
         self.plan_bar.search_s.setValue(settings.search_s)
@@ -67,8 +78,8 @@ class MainWindow(QMainWindow):
         self.summary.setWordWrap(True)
         self.summary.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._pages = QStackedWidget()
-        self._pages.addWidget(self.week)
-        self._pages.addWidget(self.orders)
+        for page in (self.week, self.heat, self.orders):
+            self._pages.addWidget(page)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
@@ -87,6 +98,10 @@ class MainWindow(QMainWindow):
         self.orders.order_opened.connect(self._open_cycles)
         self.week.order_asked.connect(self._open_order)
         self.week.unlit.connect(self._unlight)
+        self.heat.said.connect(self._say)
+        self.heat.taken_back.connect(self._take_back)
+        self.heat.forecast_asked.connect(self._ask_forecast)
+        self.heat.wash_asked.connect(self._weigh_wash)
         self._clock = QTimer(self)
         self._clock.setInterval(CLOCK_MS)
         self._clock.timeout.connect(self._show_now)
@@ -104,7 +119,8 @@ class MainWindow(QMainWindow):
             self._enable()
             if self._week is None:
                 self.summary.setText(self.tr("Reading the yard"))
-                self.week.show_message(self.tr("Looking at the yard and its sky ..."))
+                for page in (self.week, self.heat):
+                    page.show_message(self.tr("Looking at the yard and its sky ..."))
 
     def build_plan(self) -> None:
         """Search for a new plan with the settings of the plan bar."""
@@ -115,6 +131,27 @@ class MainWindow(QMainWindow):
         self._building = self.background.run(work, stop)
         self.plan_bar.begin(limit_s)
         self._enable()
+
+    def _change(self, change: Callable[[], object]) -> None:
+        """Change something in the database beside the window, and show all anew."""
+        if not (self._building or self._reading):
+            self._reading = self.background.run(partial(change_and_read, self._database, change))
+            self._enable()
+
+    def _say(self, text: str) -> None:
+        self._saying = True
+        self._change(partial(say_overrule, self._database, text, now=yard_now(self._database), by=person()))
+
+    def _take_back(self, text: str) -> None:
+        self._change(partial(withdraw_overrule, self._database, text, now=yard_now(self._database), by=person()))
+
+    def _ask_forecast(self) -> None:
+        self._change(partial(refresh_forecast, self._database, now=yard_now(self._database), sleep=sleep))
+
+    def _weigh_wash(self, on: date) -> None:
+        if self._week is not None:
+            self._weighing = self.background.run(partial(weigh_wash, self._week.outlook, on))
+            self._enable()
 
     def _told(self, request: int, news: object) -> None:
         if request != self._building:
@@ -129,29 +166,38 @@ class MainWindow(QMainWindow):
             self.plan_bar.tell(f"{words.counts(results)}  ·  {gap}")
 
     def _done(self, request: int, result: object) -> None:
+        if request == self._weighing:
+            self._weighing = 0
+            self.heat.show_washes(cast(tuple[WashGain, ...], result))
+            self._enable()
         if request not in (self._reading, self._building) or not isinstance(result, Week):
             return
         self._end_work()
         self._show(result)
 
     def _failed(self, request: int, error: object) -> None:
-        if request not in (self._reading, self._building) or not isinstance(error, Exception):
+        if request not in (self._reading, self._building, self._weighing) or not isinstance(error, Exception):
             return
+        was_said, self._saying = self._saying, False
         self._end_work()
-        if isinstance(error, NotThere) and error.thing in ("yard", "weather"):
+        if was_said and isinstance(error, InvalidField):
+            self.heat.panel.show_trouble(str(error))
+        elif isinstance(error, NotThere) and error.thing in ("yard", "weather"):
             self.summary.setText(self.tr("There is nothing to plan yet."))
-            self.week.show_message(self._what_first(error))
+            for page in (self.week, self.heat):
+                page.show_message(self._what_first(error))
         else:
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
-                self.week.show_message(str(error) if isinstance(error, ExpectedError) else "")
+                for page in (self.week, self.heat):
+                    page.show_message(str(error) if isinstance(error, ExpectedError) else "")
             self.tell_error(error)
         self._enable()
 
     def _end_work(self) -> None:
         if self._building:
             self.plan_bar.end()
-        self._reading = self._building = 0
+        self._reading = self._building = self._weighing = 0
         self._searched = None
         self._enable()
 
@@ -184,7 +230,7 @@ class MainWindow(QMainWindow):
     # What is shown
 
     def _show(self, week: Week) -> None:
-        self._week = week
+        self._week, self._saying = week, False
         outlook, stored = week.outlook, week.stored
         plan = stored.outcome.plan if stored else Plan(outlook.grid)
         words = Words(outlook.yard, plan)
@@ -203,6 +249,7 @@ class MainWindow(QMainWindow):
                 hint = self.tr("Plan {n} was made for another yard. ").format(n=week.unfit_number) + hint
         self.plan_bar.set_confidence(outlook.confidence)
         self.week.show_week(outlook, plan, words, self._hidden_rows(), hint)
+        self.heat.show_sky(outlook, week.sky)
         self.orders.show_rows(order_rows(outlook, stored, words))
         self._enable()
 
@@ -210,26 +257,28 @@ class MainWindow(QMainWindow):
         if self._week is None or self.background.busy:
             return
         try:
-            self.week.show_now(yard_now(self._database))
+            now = yard_now(self._database)
+            self.week.show_now(now)
+            self.heat.show_now(now)
         except ExpectedError as error:
             self._clock.stop()  # told once, not twice a minute
             self.tell_error(error)
 
     def _open_order(self, order_id: str) -> None:
-        self._page_actions[1].trigger()
+        self._page_actions["orders"].trigger()
         self.orders.filter.clear()
         self.orders.choose(order_id)
         self.orders.table.setFocus()
 
     def _open_cycles(self, order_id: str) -> None:
-        self._page_actions[0].trigger()
+        self._page_actions["week"].trigger()
         self.week.open_order(order_id)
 
     def _unlight(self) -> None:
         self.orders.choose("")
 
     def _find(self) -> None:
-        self._page_actions[1].trigger()
+        self._page_actions["orders"].trigger()
         self.orders.filter.setFocus()
         self.orders.filter.selectAll()
 
@@ -255,8 +304,9 @@ class MainWindow(QMainWindow):
         colors = palette_of(self._settings.theme)
         if isinstance(app, QApplication):
             dress(app, colors)
-        self.week.set_colors(colors)
-        for name, action in zip(("week", "orders"), self._page_actions, strict=True):
+        for page in (self.week, self.heat):
+            page.set_colors(colors)
+        for name, action in self._page_actions.items():
             action.setIcon(icon(name, colors.text))
 
     def _set_theme(self) -> None:
@@ -279,14 +329,16 @@ class MainWindow(QMainWindow):
         bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         bar.toggleViewAction().setVisible(False)
         pages = QActionGroup(self)
-        self._page_actions: list[QAction] = []
-        for ix, text in enumerate((self.tr("&Week"), self.tr("&Orders"))):
+        self._page_actions: dict[str, QAction] = {}
+        for ix, (name, text) in enumerate(
+            zip(PAGES, (self.tr("&Week"), self.tr("&Heat"), self.tr("&Orders")), strict=True)
+        ):
             action = QAction(text, self, checkable=True, checked=ix == 0)
             action.setShortcut(f"Ctrl+{ix + 1}")
             action.setData(ix)
             pages.addAction(action)
             bar.addAction(action)
-            self._page_actions.append(action)
+            self._page_actions[name] = action
         pages.triggered.connect(self._show_page)
         self.plan_bar.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         bar.addWidget(self.plan_bar)
@@ -295,7 +347,7 @@ class MainWindow(QMainWindow):
 
     def _show_page(self, action: QAction) -> None:
         self._pages.setCurrentIndex(int(action.data()))
-        (self.week.board.view, self.orders.table)[self._pages.currentIndex()].setFocus()
+        (self.week.board.view, self.heat.fans, self.orders.table)[self._pages.currentIndex()].setFocus()
 
     def _action(self, text: str, keys: QKeySequence.StandardKey | str, do: object) -> QAction:
         action = QAction(text, self)
@@ -318,7 +370,7 @@ class MainWindow(QMainWindow):
         plan.addSeparator()
         plan.addAction(self._action(self.tr("&Find order ..."), std.Find, self._find))
         view = self.menuBar().addMenu(self.tr("&View"))
-        view.addActions(self._page_actions)
+        view.addActions(list(self._page_actions.values()))
         view.addSeparator()
         view.addActions(list(self.week.actions_by_name.values()))
         view.addSeparator()
@@ -351,13 +403,14 @@ class MainWindow(QMainWindow):
         info.addAction(self._action(self.tr("&About and cautions"), "", self._about))
 
     def _show_key(self) -> None:
-        self._page_actions[0].trigger()
+        self._page_actions["week"].trigger()
         self.week.board.view.choose(None)
 
     def _enable(self) -> None:
         """Let be chosen what makes sense now."""
         idle = not (self._building or self._reading)
         can_plan = idle and self._week is not None
+        self.heat.set_idle(idle and not self._weighing)
         self._build.setEnabled(can_plan)
         self.plan_bar.build.setEnabled(can_plan)
         self._stop.setEnabled(bool(self._building))
