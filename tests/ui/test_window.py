@@ -11,6 +11,9 @@ from tests.ui.weeks import small_outlook, small_plan, stored
 from yardplan.domain.errors import DatabaseUnreadable, NotThere
 from yardplan.domain.outcome import GoalParts, Progress, Status
 from yardplan.domain.plan import Plan
+from yardplan.domain.washing import CookGain, WashGain
+from yardplan.domain.weather_in_use import WeatherInUse
+from yardplan.forecast.overrule import overrule_of
 from yardplan.solve.run import solve
 from yardplan.ui import jobs, window
 from yardplan.ui.about import AboutDialog
@@ -31,17 +34,20 @@ class Yard:
         self.gate = threading.Event()
         self.gate.set()
         self.asked = []
+        self.rules = []
 
     def make_outlook(self, database, *, now, first_on=None, days=3, confidence=None):
         assert database is self
         if self.error:
             raise self.error
-        return replace(self.outlook, now=now, confidence=confidence or 0.8)
+        confidence = confidence or 0.8
+        cook = replace(self.outlook.cook, confidences=(confidence,))
+        return replace(self.outlook, now=now, confidence=confidence, cook=cook)
 
     def make_plan(self, database, outlook, limits, stop, on_better, *, made_by):
         """The real search on the small problem, then wait as a longer one would."""
         self.asked.append((outlook.confidence, limits.seconds, made_by))
-        problem = problem_of(replace(outlook, confidence=0.8))
+        problem = problem_of(outlook)
         outcome = solve(problem, replace(limits, seconds=0), stop, on_better)
         while not self.gate.wait(0.02):
             if stop.is_requested:
@@ -59,13 +65,34 @@ class Yard:
     def yard_now(self, database):
         return at(0, 7.5)
 
+    def weather_in_use(self, database, *, now):
+        return WeatherInUse("America/Denver", "a sine, invented")
+
+    def overrules_in_use(self, database, *, now):
+        return tuple(self.rules)
+
+    def say_overrule(self, database, text, *, now, by):
+        self.rules.append(overrule_of(text, now, "America/Denver"))
+
+    def withdraw_overrule(self, database, text, *, now, by):
+        self.rules = [rule for rule in self.rules if rule.text != text]
+
+    def refresh_forecast(self, database, *, now, sleep):
+        self.asked.append("forecast")
+
+    def wash_gains(self, outlook, on):
+        return (WashGain("U1", on, 50.0, 1000.0, 90, 2, (CookGain("TANK", 10, 12),)),)
+
 
 @pytest.fixture
 def yard(monkeypatch):
     made = Yard()
-    for name in ("make_outlook", "make_plan", "latest_plan", "yard_now"):
+    for name in (
+        "make_outlook", "make_plan", "latest_plan", "yard_now", "weather_in_use", "overrules_in_use", "wash_gains"
+    ):  # fmt: skip
         monkeypatch.setattr(jobs, name, getattr(made, name))
-    monkeypatch.setattr(window, "yard_now", made.yard_now)
+    for name in ("yard_now", "say_overrule", "withdraw_overrule", "refresh_forecast"):
+        monkeypatch.setattr(window, name, getattr(made, name))
     return made
 
 
@@ -231,7 +258,7 @@ def test_news_of_an_old_request_are_dropped(yard, opened):
     win = opened()
     before = win.summary.text()
     win._told(99, Progress(Plan(yard.outlook.grid), GoalParts(*[1] * 10), 0, 1.0))
-    win._done(99, jobs.Week(yard.outlook, None))
+    win._done(99, jobs.Week(yard.outlook, None, None))
     win._failed(99, ValueError("late"))
     assert win.summary.text() == before
     assert win.findChild(QMessageBox) is None
@@ -258,7 +285,7 @@ def full(yard, opened):
 
 @pytest.mark.gui
 def test_an_order_chosen_in_the_list_stands_out_on_the_week_page(full, qtbot):
-    full._page_actions[1].trigger()
+    full._page_actions["orders"].trigger()
     full.orders.choose("Y-1")
     marks = full.week.board.view.board.marks
     assert marks["cycle", "C1"].mood is Mood.PLAIN
@@ -325,6 +352,63 @@ def test_the_clock_moves_the_now_line_and_a_lost_database_is_told_once(full, yar
     box.close()
 
 
+# The Heat page in the window
+
+
+def read(qtbot, win):
+    qtbot.waitUntil(lambda: not win._reading and not win._weighing, timeout=20_000)
+
+
+@pytest.mark.gui
+def test_what_is_said_by_hand_is_kept_shown_and_taken_back(full, yard, qtbot):
+    full._page_actions["heat"].trigger()
+    panel = full.heat.panel
+    qtbot.keyClicks(panel.say_text, "fog until 10")
+    qtbot.mouseClick(panel.say, Qt.MouseButton.LeftButton)
+    assert not panel.say.isEnabled(), "nothing else is asked while it is read"
+    read(qtbot, full)
+    assert panel.rules.count() == 1
+    assert "00:00" in panel.rules.item(0).text()
+    assert panel.say_text.text() == ""
+    (told,) = full.heat.fans.rows[0].by_hand
+    assert (told.first_slot, told.after_slot) == (0, 120)
+    panel.rules.setCurrentRow(0)
+    qtbot.mouseClick(panel.take_back, Qt.MouseButton.LeftButton)
+    read(qtbot, full)
+    assert yard.rules == []
+    assert full.heat.fans.rows[0].by_hand == ()
+    assert not panel.rules.isVisible()
+
+
+def test_what_is_not_understood_is_told_beside_the_field(full, qtbot):
+    full._page_actions["heat"].trigger()
+    panel = full.heat.panel
+    panel.say_text.setText("rain on monday")
+    panel.say.click()
+    read(qtbot, full)
+    assert "one of fog, dust" in panel._trouble.text()
+    assert panel.say_text.text() == "rain on monday"
+    assert full.findChild(QMessageBox) is None
+
+
+def test_a_wash_is_weighed_beside_the_window(full, yard, qtbot):
+    full._page_actions["heat"].trigger()
+    full.heat.panel.wash.click()
+    read(qtbot, full)
+    assert "50 kWh more (+5%), 2 cooks more of Tank; takes 3.0 crew hours" in full.heat.panel._washes.text()
+    full.heat.panel.ask.click()
+    read(qtbot, full)
+    assert "forecast" in yard.asked
+
+
+def test_without_weather_the_heat_page_says_what_to_do(yard, opened):
+    yard.error = NotThere("weather", "mesa", "bring in a file")
+    win = opened()
+    win._page_actions["heat"].trigger()
+    assert "yardplan import weather" in shown_text(win)
+    assert not win.heat.panel.wash.isEnabled()
+
+
 # Looks, keys, settings
 
 
@@ -370,7 +454,7 @@ def test_all_controls_have_names_and_can_be_reached_by_keyboard(full):
     assert all(widget.accessibleName() for widget in (*named, full.plan_bar.confidence, full.orders.table))
     keys = [key for action in full.findChildren(QAction) if (key := action.shortcut().toString())]
     assert len(set(keys)) == len(keys), "no key does two things"
-    assert {"Ctrl+B", "Ctrl+1", "Ctrl+2", "F5", "Ctrl+F", "Ctrl+P"} <= set(keys)
+    assert {"Ctrl+B", "Ctrl+1", "Ctrl+2", "Ctrl+3", "F5", "Ctrl+F", "Ctrl+P"} <= set(keys)
 
 
 def test_the_week_is_saved_as_pdf_and_a_bad_place_is_told(full, tmp_path, monkeypatch):

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime
+from types import SimpleNamespace
 
 import numpy as np
 
@@ -31,14 +32,14 @@ def hand_made_heat(yard: Yard, grid: SlotGrid) -> HeatTable:
 
 
 def small_outlook(yard: Yard | None = None, days: int = 3, now: datetime | None = None) -> Outlook:
-    """An outlook of hand-made tables; without skies, which the window does not look at."""
+    """An outlook of hand-made tables; of its skies there are only the warnings, all that the window looks at."""
     yard = yard or small_yard()
     grid = SlotGrid.of_days(MONDAY, days, TZ)
     cook = hand_made_cook(yard, grid)
     return Outlook(
         yard=yard, orders=small_orders(), grid=grid, heat=hand_made_heat(yard, grid), cook=cook,
         sky_cooks=planned_sun(cook, 0.8), power=hand_made_power(yard, grid),
-        confidence=0.8, now=now or at(0, 7.5), skies=None,
+        confidence=0.8, now=now or at(0, 7.5), skies=SimpleNamespace(warnings=("a sine is no sky",), overrules=()),
     )  # fmt: skip
 
 
