@@ -11,8 +11,8 @@ import numpy as np
 
 from tests.small_yard import EVERY_DAY, MONDAY, TZ, at, hand_made_cook, hand_made_power, small_orders, small_yard
 from yardplan.domain.equipment import Bench, MoldCopy
-from yardplan.domain.people import HANDLING, Downtime, Duty, Operator, ResourceKind
-from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
+from yardplan.domain.people import HANDLING, Downtime, Duty, Operator, ResourceKind, Upkeep
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, UpkeepJob
 from yardplan.domain.problem import Problem
 from yardplan.domain.products import Delivery, FinishStep
 from yardplan.domain.rules import Rule
@@ -50,6 +50,19 @@ def hand_yard() -> Yard:
         items=(replace(sand, on_hand=20.0), replace(black, on_hand=16.0)),
         deliveries=(Delivery("R-SAND", moment("Mon 09:15"), 8.0), Delivery("R-SAND", moment("Tue 08:00"), 20.0)),
         downtimes=(Downtime(ResourceKind.BENCH, "W2", moment("Mon 12:00"), moment("Mon 19:00"), "new blade"),),
+        upkeep=(
+            Upkeep(
+                id="GREASE",
+                name="greasing",
+                kind=ResourceKind.CHAMBER,
+                resource_id="1B",
+                minutes=30,
+                skill="finishing",
+                crew=1,
+                from_at=moment("Tue 14:00"),
+                due_at=moment("Tue 18:00"),
+            ),
+        ),
     )
 
 
@@ -86,6 +99,7 @@ def hand_plan() -> Plan:
             hand_job("F3", "C2", 0, "W2", "P4", "Mon 20:00", "Mon 20:20", 1 / 3),
             hand_job("F4", "C3", 0, "W1", "P2", "Mon 16:30", "Mon 16:50", 1 / 3, locked=True),
         ),
+        upkeep=(UpkeepJob("K1", "GREASE", slot("Tue 14:00"), slot("Tue 14:30"), ("P2",)),),
     )  # fmt: skip
 
 
@@ -134,7 +148,7 @@ def changed(plan: Plan, ident: str, **changes: Any) -> Plan:
         plan,
         **{
             kind: tuple(replace(row, **fields) if row.id == ident else row for row in getattr(plan, kind))
-            for kind in ("cycles", "mold_changes", "finishing")
+            for kind in ("cycles", "mold_changes", "finishing", "upkeep")
         },
     )
 
@@ -145,7 +159,7 @@ def without(plan: Plan, *idents: str) -> Plan:
         plan,
         **{
             kind: tuple(row for row in getattr(plan, kind) if row.id not in idents)
-            for kind in ("cycles", "mold_changes", "finishing")
+            for kind in ("cycles", "mold_changes", "finishing", "upkeep")
         },
     )
 

@@ -37,6 +37,7 @@ BROKEN: dict[Rule, Plan] = {
     Rule.BENCH_POWER: changed(PLAN, "F3", bench_id="W1", start_slot="Mon 17:00", end_slot="Mon 17:20"),
     Rule.STOCK: changed(PLAN, "C2", charge_slot="Mon 09:10"),
     Rule.DOWNTIME: changed(PLAN, "F3", start_slot="Mon 15:40", end_slot="Mon 16:00"),
+    Rule.UPKEEP: changed(PLAN, "K1", start_slot="Tue 13:30", end_slot="Tue 14:00", crew=("P1",)),
     Rule.KEPT: changed(PLAN, "F4", operator_id="P4"),
 }
 
@@ -78,6 +79,8 @@ SENTENCES: dict[Rule, str] = {
     Rule.STOCK: "PE sand runs out at Mon May 17 09:10 with cycle C2 in 1B: 28 kg are needed by then, 20 kg are there",
     Rule.DOWNTIME: "finishing job F3 at W2 (cut), Mon May 17 15:40 to 16:00, "
     "while bench W2 is down Mon May 17 12:00 to 19:00 (new blade)",
+    Rule.UPKEEP: "upkeep job K1, Tue May 18 13:30 to 14:00, "
+    "is to be done between Tue May 18 14:00 and Tue May 18 18:00",
     Rule.KEPT: "finishing job F4 at W1 must stay as it is, but was changed: operator id from P2 to P4",
 }
 

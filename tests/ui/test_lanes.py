@@ -121,14 +121,16 @@ def test_what_is_down_shows_in_the_rows_that_it_stops():
     yard = replace(small_yard(2), downtimes=downs)
     outlook = small_outlook(yard)
     told = {
-        (lane.kind.value, lane.ident): [down.reason for _, _, down in down_spans(lane, yard, outlook.grid)]
+        (lane.kind.value, lane.ident): [
+            down.reason for _, _, down in down_spans(lane, yard, yard.downtimes, outlook.grid)
+        ]
         for lane in lay_out(yard, 15, frozenset(), {})
     }
     assert told["chamber", "1A"] == told["heat", "U1"] == ["mirror wash", "holiday"]
     assert told["chamber", "2A"] == told["crew", "P1"] == ["holiday"]
     assert told["bench", "W1"] == ["holiday", "new saw"]
     lane = lay_out(yard, 15, frozenset(), {})[0]
-    assert down_spans(lane, yard, outlook.grid)[1][1] == outlook.grid.n_slots, "cut to the grid"
+    assert down_spans(lane, yard, yard.downtimes, outlook.grid)[1][1] == outlook.grid.n_slots, "cut to the grid"
 
 
 def test_cycles_are_counted_on_the_day_they_start():

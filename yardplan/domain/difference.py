@@ -12,7 +12,7 @@ from itertools import chain
 from typing import Generic, TypeVar
 
 from yardplan.domain.errors import require
-from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, UpkeepJob
 from yardplan.domain.slots import SlotGrid
 
 CHAMBER_SLOTS = 24
@@ -58,7 +58,7 @@ _FIELD_IS = {
 }
 _NAMES = {"id", "cycle_id"}
 
-RowT = TypeVar("RowT", Cycle, MoldChange, FinishJob)
+RowT = TypeVar("RowT", Cycle, MoldChange, FinishJob, UpkeepJob)
 
 
 @dataclass(frozen=True)
@@ -91,18 +91,20 @@ class Difference:
     cycles: tuple[Pair[Cycle], ...]
     mold_changes: tuple[Pair[MoldChange], ...]
     finishing: tuple[Pair[FinishJob], ...]
+    upkeep: tuple[Pair[UpkeepJob], ...]
 
     @property
     def is_empty(self) -> bool:
         """Whether both plans are alike but for names."""
-        return all(pair.is_same for pairs in (self.cycles, self.mold_changes, self.finishing) for pair in pairs)
+        kinds = (self.cycles, self.mold_changes, self.finishing, self.upkeep)
+        return all(pair.is_same for pairs in kinds for pair in pairs)
 
 
 def difference(old: Plan, new: Plan) -> Difference:
     """Return the rows of two plans in pairs.
 
     Cycles of one order are matched greedily, those that are alike first, then the nearest by time, chamber and mold;
-    mold changes by chamber and mold; finishing jobs by their cycle and step.
+    mold changes by chamber and mold; finishing jobs by their cycle and step; upkeep by what is done.
     """
     old = on_grid(old, new.grid)
     cycles = tuple(_matched(old.cycles, new.cycles, _order_key, _cycles_apart))
@@ -117,7 +119,8 @@ def difference(old: Plan, new: Plan) -> Difference:
     matched = {pair.new.id for pair in finishing if pair.new}
     finishing += [Pair(None, job) for job in new.finishing if job.id not in matched]
     changes = tuple(_matched(old.mold_changes, new.mold_changes, _hanging_key, _changes_apart))
-    return Difference(new.grid, cycles, changes, tuple(finishing))
+    upkeep = tuple(_matched(old.upkeep, new.upkeep, lambda row: row.upkeep_id, _upkeep_apart))
+    return Difference(new.grid, cycles, changes, tuple(finishing), upkeep)
 
 
 def applied(found: Difference, old: Plan) -> Plan:
@@ -143,6 +146,7 @@ def applied(found: Difference, old: Plan) -> Plan:
         rows(old.cycles, found.cycles),
         rows(old.mold_changes, found.mold_changes),
         rows(old.finishing, found.finishing),
+        rows(old.upkeep, found.upkeep),
     )
 
 
@@ -163,7 +167,7 @@ def on_grid(plan: Plan, grid: SlotGrid) -> Plan:
             replace(row, **{name: value + by for name, value in vars(row).items() if _is_place(name)}) for row in rows
         )
 
-    return Plan(grid, moved(plan.cycles), moved(plan.mold_changes), moved(plan.finishing))
+    return Plan(grid, moved(plan.cycles), moved(plan.mold_changes), moved(plan.finishing), moved(plan.upkeep))
 
 
 def shift_slots(old: SlotGrid, new: SlotGrid) -> int:
@@ -203,6 +207,10 @@ def _cycles_apart(old: Cycle, new: Cycle) -> int:
 
 def _changes_apart(old: MoldChange, new: MoldChange) -> int:
     return abs(old.start_slot - new.start_slot) + COPY_SLOTS * (old.mold_in != new.mold_in)
+
+
+def _upkeep_apart(old: UpkeepJob, new: UpkeepJob) -> int:
+    return abs(old.start_slot - new.start_slot)
 
 
 def _matched(

@@ -111,6 +111,48 @@ class Downtime:
         )
 
 
+@dataclass(frozen=True)
+class Upkeep:
+    """Washing, greasing or repair that is due within some days, its hour left to the planner.
+
+    While it lasts the resource does nothing, as in a `Downtime`, and a crew is at it. A wash is a down-time of the
+    unit, so that nobody stands among mirrors that heat.
+
+    Attributes
+    ----------
+    kind, resource_id : ResourceKind, str
+        What is cared for: a unit, a chamber, a bench, or a mold as ``mold id#copy``.
+    minutes : int
+        How long it takes [min].
+    skill, crew : str, int
+        What each of so many people must know; with a crew of 0 somebody from outside does it.
+    from_at, due_at : datetime
+        Between which instants it has to be begun and done.
+    """
+
+    id: str
+    name: str
+    kind: ResourceKind
+    resource_id: str
+    minutes: int
+    skill: str
+    crew: int
+    from_at: datetime
+    due_at: datetime
+
+    def __post_init__(self) -> None:
+        require_ranges(self, "upkeep", self.id, {"minutes": (5, 1440), "crew": (0, 10)})
+        units = ResourceKind.UNIT, ResourceKind.CHAMBER, ResourceKind.MOLD, ResourceKind.BENCH
+        require(self.kind in units, "upkeep", self.id, "kind", self.kind, "unit, chamber, mold or bench")
+        require(
+            bool(self.skill.strip()) or not self.crew, "upkeep", self.id, "skill", self.skill, "a skill of the crew"
+        )
+        aware = self.from_at.tzinfo is not None and self.due_at.tzinfo is not None
+        require(aware, "upkeep", self.id, "from_at, due_at", self.from_at, "times with their offset")
+        fits = self.due_at - self.from_at >= timedelta(minutes=self.minutes)
+        require(fits, "upkeep", self.id, "due_at", self.due_at, f"at least {self.minutes} min after from_at")
+
+
 def shift_span(shift: Shift, on: date) -> tuple[datetime, datetime]:
     """Return start and end of a shift that begins on the local day `on`, as local wall-clock times (naive)."""
     start = datetime.combine(on, shift.start_local)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import require
 from yardplan.domain.orders import Order
+from yardplan.domain.people import Downtime, ResourceKind
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.yard import Yard
 
@@ -68,6 +69,18 @@ class FinishJob:
 
 
 @dataclass(frozen=True)
+class UpkeepJob:
+    """When and by whom an `Upkeep` is done; its resource does nothing else meanwhile."""
+
+    id: str
+    upkeep_id: str
+    start_slot: int
+    end_slot: int
+    crew: tuple[str, ...]
+    locked: bool = False
+
+
+@dataclass(frozen=True)
 class Plan:
     """A whole plan; the rows are kept sorted by start, then id."""
 
@@ -75,18 +88,34 @@ class Plan:
     cycles: tuple[Cycle, ...] = ()
     mold_changes: tuple[MoldChange, ...] = ()
     finishing: tuple[FinishJob, ...] = ()
+    upkeep: tuple[UpkeepJob, ...] = ()
 
     def __post_init__(self) -> None:
         for name, slot in (
             ("cycles", "charge_slot"),
             ("mold_changes", "start_slot"),
             ("finishing", "start_slot"),
+            ("upkeep", "start_slot"),
         ):
             rows = getattr(self, name)
             ids = {row.id for row in rows}
             require(len(ids) == len(rows), "plan", "", name, "an id twice", "ids that are used once")
             key = lambda row, slot=slot: (getattr(row, slot), row.id)  # noqa: E731 - a sort key, used on the spot
             object.__setattr__(self, name, tuple(sorted(rows, key=key)))
+
+
+def upkeep_downtimes(jobs: tuple[UpkeepJob, ...], yard: Yard, grid: SlotGrid) -> tuple[Downtime, ...]:
+    """Return the down-times of the resources and people of upkeep jobs; a job that the yard no longer asks has none."""
+    known = {upkeep.id: upkeep for upkeep in yard.upkeep}
+    return tuple(
+        Downtime(kind, ident, grid.at(job.start_slot), grid.at(job.end_slot), upkeep.name)
+        for job in jobs
+        if (upkeep := known.get(job.upkeep_id)) is not None
+        for kind, ident in (
+            (upkeep.kind, upkeep.resource_id),
+            *((ResourceKind.OPERATOR, person) for person in job.crew),
+        )
+    )
 
 
 @dataclass(frozen=True)

@@ -1,11 +1,11 @@
 """The complete question that a plan answers. The solver and the checker read it, each in its own way."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from yardplan.domain.errors import require
 from yardplan.domain.orders import Order, check_orders
-from yardplan.domain.plan import Plan
+from yardplan.domain.plan import Plan, UpkeepJob, upkeep_downtimes
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import CookTable, PowerTable
 from yardplan.domain.yard import Yard
@@ -87,6 +87,12 @@ class Problem:
                 cycle.order_id,
                 "an open order",
             )
+
+    def with_upkeep(self, jobs: tuple[UpkeepJob, ...]) -> "Problem":
+        """Return the question that is left when these upkeep jobs are settled: each is a down-time of all it takes."""
+        downtimes = self.yard.downtimes + upkeep_downtimes(jobs, self.yard, self.grid)
+        yard = replace(self.yard, downtimes=downtimes, upkeep=())
+        return replace(self, yard=yard, kept=replace(self.kept, upkeep=()))
 
     @property
     def now_slot(self) -> int:

@@ -53,6 +53,8 @@ class Rule(StrEnum):
     """Resin and inserts on hand plus deliveries so far are not overdrawn."""
     DOWNTIME = "downtime"
     """Nothing happens on what is down."""
+    UPKEEP = "upkeep"
+    """Upkeep is done once, between its instants and for its full length."""
     KEPT = "kept_work"
     """Running, frozen and locked work stays as it is."""
 

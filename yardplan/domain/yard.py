@@ -6,7 +6,7 @@ from typing import TypeVar
 
 from yardplan.domain.equipment import Bench, Chamber, Hung, Load, Mold, MoldCopy, Site, Unit
 from yardplan.domain.errors import InvalidField, NotThere, require
-from yardplan.domain.people import Downtime, Operator, ResourceKind, Shift, duties_clash
+from yardplan.domain.people import Downtime, Operator, ResourceKind, Shift, Upkeep, duties_clash
 from yardplan.domain.products import CleanDown, Delivery, Item, ItemKind, Product
 
 
@@ -25,6 +25,7 @@ class Yard:
     clean_downs: tuple[CleanDown, ...] = ()
     deliveries: tuple[Delivery, ...] = ()
     downtimes: tuple[Downtime, ...] = ()
+    upkeep: tuple[Upkeep, ...] = ()
     hung: tuple[Hung, ...] = ()
     loads: tuple[Load, ...] = ()
     colors: tuple[str, ...] = ()
@@ -40,6 +41,7 @@ class Yard:
             ("bench", self.benches),
             ("shift", self.shifts),
             ("operator", self.operators),
+            ("upkeep", self.upkeep),
         ):
             seen: set[str] = set()
             for row in rows:
@@ -182,6 +184,15 @@ class Yard:
                     down.resource_id,
                     f"a {down.kind}, one of {_listed(known[down.kind])}",
                 )
+        for upkeep in self.upkeep:
+            require(
+                upkeep.resource_id in known[upkeep.kind],
+                "upkeep",
+                upkeep.id,
+                "resource_id",
+                upkeep.resource_id,
+                f"a {upkeep.kind}, one of {_listed(known[upkeep.kind])}",
+            )
         seen: set[object] = set()
         for hung in self.hung:
             require(

@@ -8,7 +8,7 @@ from typing import Any
 from yardplan.domain.compare import Comparison, OrderChange
 from yardplan.domain.difference import Pair, RowT, What
 from yardplan.domain.orders import Order
-from yardplan.domain.plan import Cycle, FinishJob, MoldChange, OrderResult
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, OrderResult, UpkeepJob
 from yardplan.domain.slots import SlotGrid
 
 _USE_WORDS = (
@@ -42,10 +42,12 @@ def compare_document(found: Comparison, *, old_name: str, new_name: str, generat
         "cycles": _pair_rows(rows.cycles, lambda row: _cycle(row, grid)),
         "mold_changes": _pair_rows(rows.mold_changes, lambda row: _hanging(row, grid)),
         "finishing": _pair_rows(rows.finishing, lambda row: _job(row, grid)),
+        "upkeep": _pair_rows(rows.upkeep, lambda row: _upkeep(row, grid)),
         "unchanged": {
             "cycles": sum(pair.is_same for pair in rows.cycles),
             "mold_changes": sum(pair.is_same for pair in rows.mold_changes),
             "finishing": sum(pair.is_same for pair in rows.finishing),
+            "upkeep": sum(pair.is_same for pair in rows.upkeep),
         },
         "orders": [_order_row(change, grid) for change in found.orders if not change.is_same],
         "orders_unchanged": sum(change.is_same for change in found.orders),
@@ -120,6 +122,17 @@ def _job(row: FinishJob, grid: SlotGrid) -> dict[str, Any]:
     }
 
 
+def _upkeep(row: UpkeepJob, grid: SlotGrid) -> dict[str, Any]:
+    return {
+        "id": row.id,
+        "upkeep": row.upkeep_id,
+        "start": grid.local(row.start_slot).isoformat(),
+        "end": grid.local(row.end_slot).isoformat(),
+        "crew": list(row.crew),
+        "locked": row.locked,
+    }
+
+
 def _order_row(change: OrderChange, grid: SlotGrid) -> dict[str, Any]:
     return {
         "order": change.order_id,
@@ -150,6 +163,7 @@ def compare_words(document: dict[str, Any]) -> str:
     for heading, rows, told in (
         ("cycles", document["cycles"], _cycle_words),
         ("mold changes", document["mold_changes"], _hanging_words),
+        ("upkeep", document["upkeep"], _upkeep_words),
     ):
         if rows:
             lines.append(f"{heading.capitalize()}:")
@@ -163,7 +177,7 @@ def compare_words(document: dict[str, Any]) -> str:
 
 def _counts(document: dict[str, Any]) -> str:
     rows = document["cycles"]
-    if not rows and not document["mold_changes"] and not document["finishing"] and not document["orders"]:
+    if not any((rows, *(document[kind] for kind in ("mold_changes", "finishing", "upkeep", "orders")))):
         return "no difference"
     tally = {name: sum(row["change"] == name for row in rows) for name in ("changed", "added", "dropped")}
     moved = ", ".join(f"{count} {name}" for name, count in tally.items() if count) or "none different"
@@ -211,6 +225,14 @@ def _hanging_words(row: dict[str, Any]) -> str:
         return f"{row['change']:8} {name}"
     was = f"{old['mold_in']} into {old['chamber']} {_when(old['start'])}"
     return f"changed  {was}: {', '.join(_steps(row, ('mold_in', 'mold_out', 'crew')))}"
+
+
+def _upkeep_words(row: dict[str, Any]) -> str:
+    old, new = row["old"], row["new"]
+    if old is None or new is None:
+        return f"{row['change']:8} {(new or old)['upkeep']} {_when((new or old)['start'])}"
+    crew = f", by {_listed(new['crew'])}" if old["crew"] != new["crew"] else ""
+    return f"changed  {new['upkeep']}: {_when(new['start'])} instead of {_when(old['start'])}{crew}"
 
 
 def _steps(row: dict[str, Any], fields: tuple[str, ...]) -> list[str]:

@@ -15,7 +15,7 @@ from jsonschema import Draft202012Validator
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import BadFile, RowProblem
 from yardplan.domain.outcome import StoredPlan
-from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, order_results
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, UpkeepJob, order_results
 from yardplan.domain.problem import Problem
 from yardplan.domain.rules import Violation
 from yardplan.domain.slots import SlotGrid
@@ -127,6 +127,17 @@ def plan_document(problem: Problem, stored: StoredPlan) -> dict[str, Any]:
                 "locked": job.locked,
             }
             for job in plan.finishing
+        ],
+        "upkeep": [
+            {
+                "id": job.id,
+                "upkeep": job.upkeep_id,
+                "start": local(job.start_slot),
+                "end": local(job.end_slot),
+                "crew": list(job.crew),
+                "locked": job.locked,
+            }
+            for job in plan.upkeep
         ],
         "orders": _order_rows(problem, stored),
     }
@@ -257,9 +268,20 @@ def read_plan_document(document: dict[str, Any], problem: Problem) -> Plan:
         )
         for path, row in _paths(document, "finishing")
     ]
+    upkeep = [
+        UpkeepJob(
+            id=row["id"],
+            upkeep_id=row["upkeep"],
+            start_slot=slot(row, "start", path),
+            end_slot=slot(row, "end", path),
+            crew=tuple(row["crew"]),
+            locked=row["locked"],
+        )
+        for path, row in _paths(document, "upkeep")
+    ]
     if places:
         raise _bad("plan", places)
-    return Plan(grid, tuple(cycles), tuple(changes), tuple(finishing))
+    return Plan(grid, tuple(cycles), tuple(changes), tuple(finishing), tuple(upkeep))
 
 
 def _paths(document: Mapping[str, Any], kind: str) -> Iterator[tuple[str, dict[str, Any]]]:

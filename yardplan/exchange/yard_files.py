@@ -14,7 +14,7 @@ from yardplan.domain.errors import BadFile, CannotWrite, InvalidField, RowProble
 from yardplan.domain.field import field_rows
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order, check_orders
-from yardplan.domain.people import Downtime, Duty, Operator, Shift
+from yardplan.domain.people import Downtime, Duty, Operator, Shift, Upkeep
 from yardplan.domain.products import CleanDown, Delivery, FinishStep, Item, Product
 from yardplan.domain.slots import zone
 from yardplan.domain.yard import Yard
@@ -161,6 +161,7 @@ class _Reader:
             "clean_downs": self.all(tables.CLEAN_DOWNS, "clean-down", CleanDown, {}),
             "deliveries": self.all(tables.DELIVERIES, "delivery", Delivery, {"item_id": "item"}),
             "downtimes": self.all(tables.DOWNTIMES, "down-time", Downtime, {"resource_id": "resource"}, "reason"),
+            "upkeep": self.all(tables.UPKEEP, "upkeep", Upkeep, {"id": "upkeep", "resource_id": "resource"}, "upkeep"),
             "hung": self.all(tables.HUNG, "hung mold", Hung, {"chamber_id": "chamber"}, "mold"),
             "loads": self.all(tables.LOADS, "load", Load, {"name": "load", "unit_id": "unit"}),
         }
@@ -328,6 +329,7 @@ def _yard_rows(
     )
     yield tables.CLEAN_DOWNS, [dict(vars(row)) for row in yard.clean_downs]
     yield tables.DOWNTIMES, [{**vars(row), "resource": row.resource_id} for row in yard.downtimes]
+    yield tables.UPKEEP, [{**vars(row), "upkeep": row.id, "resource": row.resource_id} for row in yard.upkeep]
     yield tables.HUNG, [{**vars(row), "chamber": row.chamber_id} for row in yard.hung]
     yield tables.ORDERS, order_rows(orders)
     yield tables.LOG, [_renamed(row, LOG_FIELDS) for row in logged]

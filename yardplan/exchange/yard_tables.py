@@ -231,6 +231,24 @@ DOWNTIMES = Table(
     ),
     optional=True,
 )
+UPKEEP = Table(
+    "upkeep.csv",
+    "Washing, service and repair that is due within some days; the planner finds the hour whose sun is worth least.\n"
+    "resource: a unit, chamber, bench, or a mold's copy such as M03#2. crew: how many people with that skill; 0 where\n"
+    "somebody from outside does it. A date in due_at means the end of that day.",
+    (
+        Column("upkeep", TEXT, names="upkeep"),
+        Column("name", TEXT),
+        Column("kind", one_of(ResourceKind)),
+        Column("resource", TEXT),
+        Column("minutes", WHOLE),
+        Column("skill", TEXT, ""),
+        Column("crew", WHOLE),
+        Column("from_at", INSTANT),
+        Column("due_at", END_OF_DAY),
+    ),
+    optional=True,
+)
 HUNG = Table(
     "hung.csv",
     "Which mold hangs in a chamber at the beginning, and the resin that it ran last (blank: clean).",
@@ -293,5 +311,5 @@ TABLES = (
         DELIVERIES,
         SHIFTS,
     ),
-    *(OPERATORS, DUTIES, DAYS_OFF, CLEAN_DOWNS, DOWNTIMES, HUNG, ORDERS, LOG),
+    *(OPERATORS, DUTIES, DAYS_OFF, CLEAN_DOWNS, DOWNTIMES, UPKEEP, HUNG, ORDERS, LOG),
 )

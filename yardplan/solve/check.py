@@ -38,6 +38,7 @@ RULES: dict[Rule, Callable[[Case], Iterator[Violation]]] = {
     Rule.BENCH_POWER: check_finishing.bench_power,
     Rule.STOCK: check_given.stock,
     Rule.DOWNTIME: check_given.downtime,
+    Rule.UPKEEP: check_given.upkeep,
     Rule.KEPT: check_given.kept_work,
 }
 """The function that judges each rule."""

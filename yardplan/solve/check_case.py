@@ -5,12 +5,12 @@ from typing import NamedTuple
 
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.people import HANDLING, RIGGING
-from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, UpkeepJob
 from yardplan.domain.problem import Problem
 from yardplan.domain.products import FinishStep
 from yardplan.domain.rules import Rule, Violation
 
-Row = Cycle | MoldChange | FinishJob
+Row = Cycle | MoldChange | FinishJob | UpkeepJob
 
 
 class Span(NamedTuple):
@@ -52,8 +52,9 @@ class Case:
         self.unit_ix = {chamber.id: ix for ix, unit in enumerate(yard.units) for chamber in unit.chambers}
         self.benches = {bench.id: bench for bench in yard.benches}
         self.people = {operator.id: operator for operator in yard.operators}
+        self.upkeep = {upkeep.id: upkeep for upkeep in yard.upkeep}
         kept = problem.kept
-        kept_rows: tuple[Row, ...] = (*kept.cycles, *kept.mold_changes, *kept.finishing)
+        kept_rows: tuple[Row, ...] = (*kept.cycles, *kept.mold_changes, *kept.finishing, *kept.upkeep)
         self._kept = {(type(row), row.id): row for row in kept_rows}
         self._plan_cycles = {cycle.id for cycle in plan.cycles}
         self.cycles = tuple(row for row in plan.cycles if self._can_judge(row))
@@ -62,12 +63,13 @@ class Case:
         self.finishing = tuple(
             (row, step) for row in plan.finishing if self._can_judge(row) and (step := self.step(row))
         )
+        self.upkeep_jobs = tuple(row for row in plan.upkeep if self._can_judge(row))
         self.work = tuple(self._all_work())
 
     @property
     def rows(self) -> tuple[Row, ...]:
         """All rows of the plan."""
-        return (*self.plan.cycles, *self.plan.mold_changes, *self.plan.finishing)
+        return (*self.plan.cycles, *self.plan.mold_changes, *self.plan.finishing, *self.plan.upkeep)
 
     def unknown(self, row: Row) -> Iterator[tuple[str, str]]:
         """Yield kind and name of whatever a row names that does not exist."""
@@ -88,6 +90,10 @@ class Case:
             if row.chamber_id not in self.chambers:
                 yield "chamber", row.chamber_id
             molds, people = (row.mold_out, row.mold_in), row.crew
+        elif isinstance(row, UpkeepJob):
+            if row.upkeep_id not in self.upkeep:
+                yield "upkeep", row.upkeep_id
+            molds, people = (), row.crew
         else:
             if row.cycle_id not in self._plan_cycles:
                 yield "cycle", row.cycle_id
@@ -146,6 +152,8 @@ class Case:
             return f"cycle {row.id} in {row.chamber_id}"
         if isinstance(row, MoldChange):
             return f"mold change {row.id} in {row.chamber_id}"
+        if isinstance(row, UpkeepJob):
+            return f"upkeep job {row.id}"
         return f"finishing job {row.id} at {row.bench_id}"
 
     def _can_judge(self, row: Row) -> bool:
@@ -166,6 +174,10 @@ class Case:
         for job, step in self.finishing:
             span = (job.start_slot, job.end_slot)
             yield Span(job, f"{self.name(job)} ({step.name})", *span, (job.operator_id,), 1, step.skill)
+        for care in self.upkeep_jobs:
+            upkeep = self.upkeep[care.upkeep_id]
+            doing = f"{self.name(care)} ({upkeep.name})"
+            yield Span(care, doing, care.start_slot, care.end_slot, care.crew, upkeep.crew, upkeep.skill)
 
 
 def row_span(row: Row) -> tuple[int, int]:

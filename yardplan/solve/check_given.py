@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from yardplan.domain.people import ResourceKind
-from yardplan.domain.plan import Cycle, MoldChange
+from yardplan.domain.plan import Cycle, MoldChange, UpkeepJob
 from yardplan.domain.products import ItemKind
 from yardplan.domain.rules import Rule, Violation
 from yardplan.solve.check_case import Case, Row, Span, broken, row_span
@@ -119,7 +119,7 @@ def downtime(case: Case) -> Iterator[Violation]:
 
     While the yard, a unit or a chamber is down nothing is handled, heated, cooled or changed there; a filled mold
     may wait in it. Benches fed by a unit go on while it is down. A mold that is down is not in a cycle, from
-    charging to the end.
+    charging to the end. What upkeep is done on is down as long as it lasts.
     """
     on_resource: dict[tuple[ResourceKind, str], list[Span]] = defaultdict(list)
     for span, resources in _uses(case):
@@ -139,6 +139,44 @@ def downtime(case: Case) -> Iterator[Violation]:
                     f"{case.from_to(start_slot, end_slot)} ({down.reason})"
                 )
                 yield broken(Rule.DOWNTIME, text, span.row)
+    for job in case.upkeep_jobs:
+        upkeep = case.upkeep[job.upkeep_id]
+        for span in on_resource[upkeep.kind, upkeep.resource_id]:
+            if span.row is not job and span.overlaps(job.start_slot, job.end_slot):
+                text = (
+                    f"{span.doing}, {case.from_to(span.start_slot, span.end_slot)}, while {upkeep.name} of "
+                    f"{upkeep.kind} {upkeep.resource_id} is done {case.from_to(job.start_slot, job.end_slot)}"
+                )
+                yield broken(Rule.DOWNTIME, text, span.row, job)
+
+
+def upkeep(case: Case) -> Iterator[Violation]:
+    """Demand that upkeep is done once, between its instants and for its full length.
+
+    What is overdue may be done at any time; what is not planned at all is told beside the plan, not here, since
+    there may be nobody to do it.
+    """
+    done: dict[str, UpkeepJob] = {}
+    for job in case.upkeep_jobs:
+        asked, name = case.upkeep[job.upkeep_id], case.name(job)
+        if job.upkeep_id in done:
+            text = f"{name} does {asked.name} again, which {case.name(done[job.upkeep_id])} does already"
+            yield broken(Rule.UPKEEP, text, done[job.upkeep_id], job)
+        done[job.upkeep_id] = job
+        if case.is_fact(job):
+            continue
+        slots = case.grid.slots_up(asked.minutes)
+        if job.end_slot - job.start_slot != slots:
+            text = f"{name} lasts {case.minutes(job.end_slot - job.start_slot)}, {asked.name} takes {asked.minutes} min"
+            yield broken(Rule.UPKEEP, text, job)
+        first_slot, due_slot = case.grid.slot_up(asked.from_at), case.grid.slot(asked.due_at)
+        is_overdue = due_slot < case.now_slot + slots
+        if job.start_slot < first_slot or (job.end_slot > due_slot and not is_overdue):
+            text = (
+                f"{name}, {case.from_to(job.start_slot, job.end_slot)}, is to be done between "
+                f"{case.when(first_slot)} and {case.when(due_slot)}"
+            )
+            yield broken(Rule.UPKEEP, text, job)
 
 
 def kept_work(case: Case) -> Iterator[Violation]:
@@ -148,6 +186,7 @@ def kept_work(case: Case) -> Iterator[Violation]:
         (kept.cycles, case.plan.cycles),
         (kept.mold_changes, case.plan.mold_changes),
         (kept.finishing, case.plan.finishing),
+        (kept.upkeep, case.plan.upkeep),
     ):
         found = {row.id: row for row in planned}
         for row in rows:
@@ -174,6 +213,9 @@ def _uses(case: Case) -> Iterator[tuple[Span, list[tuple[ResourceKind, str]]]]:
         people = [(ResourceKind.OPERATOR, person_id) for person_id in sorted(set(work.people))]
         if isinstance(work.row, Cycle | MoldChange):
             yield work, people + _place(case, work.row.chamber_id)
+        elif isinstance(work.row, UpkeepJob):
+            asked = case.upkeep[work.row.upkeep_id]
+            yield work, [*people, (asked.kind, asked.resource_id), _YARD]
         else:
             yield work, [*people, (ResourceKind.BENCH, work.row.bench_id), _YARD]
     for cycle in case.cycles:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import perf_counter
 
 from yardplan.domain.outcome import GoalParts, Progress, SolveOutcome, Status
@@ -20,6 +20,7 @@ from yardplan.solve.pools import Pools
 from yardplan.solve.reasons import blocked_orders
 from yardplan.solve.stopping import Stop
 from yardplan.solve.team import Team, Turn
+from yardplan.solve.upkeep import place_upkeep
 from yardplan.solve.warm import still_legal
 from yardplan.solve.whole import is_small, solve_whole
 
@@ -137,6 +138,19 @@ def solve(
         `PROVEN` only if no plan can cost less; `STOPPED` whenever a person ended it; `IMPOSSIBLE` if not one cycle
         of any open order can be planned, with the reasons.
     """
+    upkeep = place_upkeep(problem)
+
+    def tell(progress: Progress) -> None:
+        on_better(replace(progress, plan=replace(progress.plan, upkeep=upkeep)))
+
+    outcome = _solve(problem.with_upkeep(upkeep), limits, stop, tell, start)
+    return replace(outcome, plan=replace(outcome.plan, upkeep=upkeep))
+
+
+def _solve(
+    problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Progress], None], start: Plan | None
+) -> SolveOutcome:
+    """Search with all upkeep settled as down-times."""
     compiled = Compiled(problem)
     search = Search(problem, limits, stop, on_better)
     plan: Plan | None = None

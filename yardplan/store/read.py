@@ -17,8 +17,8 @@ from yardplan.domain.errors import NotThere
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import GoalParts, SolveOutcome, StoredPlan
-from yardplan.domain.people import Downtime, Duty, Operator, Shift
-from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
+from yardplan.domain.people import Downtime, Duty, Operator, Shift, Upkeep
+from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, UpkeepJob
 from yardplan.domain.products import CleanDown, Delivery, FinishStep, Item, Product
 from yardplan.domain.risk import OrderRisk, PlanRisk
 from yardplan.domain.rules import Blocked
@@ -121,6 +121,7 @@ def read_yard(session: Session) -> Yard:
         clean_downs=tuple(value_of(CleanDown, row) for row in _all(session, y.CleanDownRow)),
         deliveries=tuple(value_of(Delivery, row) for row in _all(session, y.DeliveryRow)),
         downtimes=tuple(value_of(Downtime, row) for row in _all(session, y.DowntimeRow)),
+        upkeep=tuple(value_of(Upkeep, row) for row in _all(session, y.UpkeepRow)),
         hung=tuple(value_of(Hung, row) for row in _all(session, y.HungRow)),
         loads=tuple(value_of(Load, row) for row in _all(session, y.LoadRow)),
         colors=site.colors,
@@ -172,6 +173,7 @@ def read_plan(session: Session, number: int | None = None) -> StoredPlan | None:
         cycles=tuple(value_of(Cycle, part) for part in _of_plan(session, t.CycleRow, number)),
         mold_changes=tuple(value_of(MoldChange, part) for part in _of_plan(session, t.MoldChangeRow, number)),
         finishing=tuple(value_of(FinishJob, part) for part in _of_plan(session, t.FinishJobRow, number)),
+        upkeep=tuple(value_of(UpkeepJob, part) for part in _of_plan(session, t.UpkeepJobRow, number)),
     )
     blocked = sorted(_of_plan(session, t.BlockedRow, number), key=lambda part: part.position)
     outcome = value_of(

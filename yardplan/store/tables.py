@@ -133,6 +133,19 @@ class FinishJobRow(Row):
     locked: Mapped[bool]
 
 
+class UpkeepJobRow(Row):
+    """An upkeep job of a plan."""
+
+    __tablename__ = "plan_upkeep_job"
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    upkeep_id: Mapped[str]
+    start_slot: Mapped[int]
+    end_slot: Mapped[int]
+    crew: Mapped[Words]
+    locked: Mapped[bool]
+
+
 class BlockedRow(Row):
     """An order of which a plan leaves something out."""
 

@@ -119,6 +119,7 @@ def _yard_rows(yard: Yard) -> dict[type[Row], list[dict[str, Any]]]:
         ]
         rows[y.DayOffRow] += [{"operator_id": person.id, "off_on": on} for on in sorted(person.days_off)]
     put(y.DowntimeRow, yard.downtimes)
+    put(y.UpkeepRow, yard.upkeep)
     return rows
 
 
@@ -196,6 +197,7 @@ def add_plan(
         (t.CycleRow, plan.cycles),
         (t.MoldChangeRow, plan.mold_changes),
         (t.FinishJobRow, plan.finishing),
+        (t.UpkeepJobRow, plan.upkeep),
     ):
         insert_rows(session, kind, [columns_of(kind, row, plan_number=number) for row in rows])
     insert_rows(

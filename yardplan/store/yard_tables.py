@@ -288,9 +288,25 @@ class DowntimeRow(Row):
     reason: Mapped[str]
 
 
+class UpkeepRow(Row):
+    """Upkeep that is due."""
+
+    __tablename__ = "upkeep"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    position: Mapped[int]
+    name: Mapped[str]
+    kind: Mapped[ResourceKind]
+    resource_id: Mapped[str]
+    minutes: Mapped[int]
+    skill: Mapped[str]
+    crew: Mapped[int]
+    from_at: Mapped[datetime]
+    due_at: Mapped[datetime]
+
+
 YARD_ROWS: tuple[type[Row], ...] = (
     UnitRow, ChamberRow, HeliostatRow, MoldRow, HungRow, ItemRow, DeliveryRow, ProductRow, ProductMoldRow,
     ProductInsertRow, FinishStepRow, CleanDownRow, BenchRow, LoadRow, ShiftRow, ShiftBreakRow, OperatorRow, DutyRow,
-    DayOffRow, DowntimeRow,
+    DayOffRow, DowntimeRow, UpkeepRow,
 )  # fmt: skip
 """What a yard is made of beside the site, each after what it refers to."""

@@ -160,7 +160,9 @@ def lay_out(yard: Yard, line_px: float, hidden: frozenset[str], n_tracks: dict[s
     return tuple(lanes)
 
 
-def down_spans(lane: Lane, yard: Yard, grid: SlotGrid) -> list[tuple[int, int, Downtime]]:
+def down_spans(
+    lane: Lane, yard: Yard, downtimes: Iterable[Downtime], grid: SlotGrid
+) -> list[tuple[int, int, Downtime]]:
     """Return first slot, slot after the last, and cause of each time in which the row's resource is out of work."""
     concerned = {(ResourceKind.YARD, "")}
     if lane.kind is LaneKind.CHAMBER:
@@ -174,7 +176,7 @@ def down_spans(lane: Lane, yard: Yard, grid: SlotGrid) -> list[tuple[int, int, D
     else:
         return []
     spans = []
-    for down in yard.downtimes:
+    for down in downtimes:
         key = (down.kind, "" if down.kind is ResourceKind.YARD else down.resource_id)
         first, after = max(grid.slot(down.start_at), 0), min(grid.slot_up(down.end_at), grid.n_slots)
         if key in concerned and first < after:

@@ -11,7 +11,7 @@ from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsLineItem, QGraphicsScene
 
 from yardplan.domain.equipment import Unit
-from yardplan.domain.plan import Cycle, Plan, order_results
+from yardplan.domain.plan import Cycle, Plan, order_results, upkeep_downtimes
 from yardplan.domain.tables import NEVER, Recipe
 from yardplan.ui.axis import Ticks
 from yardplan.ui.dates import decimal_text
@@ -260,7 +260,9 @@ class BoardScene(QGraphicsScene):
                 self._place(JobMark(self.look, spot, JobStyle.FINISH, self.words.finish_labels(job)), lane)
 
     def _fill_downtime(self, lane: Lane) -> None:
-        for first, after, down in down_spans(lane, self.outlook.yard, self.grid):
+        yard = self.outlook.yard
+        downtimes = yard.downtimes + upkeep_downtimes(self.plan.upkeep, yard, self.grid)
+        for first, after, down in down_spans(lane, yard, downtimes, self.grid):
             key = ("down", f"{lane.kind}|{lane.ident}|{first}|{down.reason}")
             # A ribbon's own words stay readable above the hole that a down-time makes in it.
             top_px = lane.top_px + (self.look.line_px + 2 if lane.kind is LaneKind.HEAT else 0)
