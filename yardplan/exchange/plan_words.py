@@ -36,14 +36,12 @@ def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard) -> str
         f"  cost {outcome.parts.cost:,}, cannot be below {outcome.bound:,} (gap {outcome.gap_frac:.0%}), "
         f"seed {outcome.seed}, {outcome.seconds:.0f} s",
     ]
-<<<<<<< HEAD
     if stored.risk is not None:
         promised, every = of_twenty(stored.risk.promised_frac), of_twenty(stored.risk.all_frac)
         lines.append(
             f"  {stored.risk.n_scenarios} skies: in {promised} of 20 all promised orders that are on time here stay "
             f"so, in {every} of 20 the others as well"
         )
-=======
     placed = {job.upkeep_id: job for job in plan.upkeep}
     for upkeep in yard.upkeep:
         job = placed.get(upkeep.id)
@@ -53,9 +51,8 @@ def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard) -> str
             lines.append(f"  upkeep: {what}, {grid.local(job.start_slot):%a %d %b %H:%M}{crew}")
         elif grid.slot(upkeep.due_at) <= grid.n_slots:
             lines.append(
-                f"  upkeep not planned, no hour with people for it: {what}, due {_by_when(upkeep.due_at, grid)}"
+                f"  upkeep not planned, no hour with people for it: {what}, due {by_when(upkeep.due_at, grid)}"
             )
->>>>>>> f76b4a4 (Upkeep finds its hour: washing and service go where the sun is worth least, with people who are there)
     for result in results:
         order = known[result.order_id]
         goal = "promised" if order.promise_at else "due"
