@@ -113,6 +113,14 @@ class ServiceTrouble(ExpectedError):
         super().__init__(f"{service} {reason}")
 
 
+class Contradiction(ExpectedError):
+    """A log entry that cannot be true beside the others, or by physics; it was not taken."""
+
+    def __init__(self, entry: str, reason: str) -> None:
+        self.entry, self.reason = entry, reason
+        super().__init__(f"{entry}: not taken, {reason}")
+
+
 class ChangedElsewhere(ExpectedError):
     """Another seat changed the same record first; nothing was overwritten."""
 
