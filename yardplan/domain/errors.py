@@ -129,6 +129,18 @@ class ChangedElsewhere(ExpectedError):
         super().__init__(f"{thing} {ident} was changed at another seat meanwhile; read it again and repeat the edit")
 
 
+class PublishedMeanwhile(ExpectedError):
+    """Another plan came into force since this one was made; this one was not published."""
+
+    def __init__(self, plan_number: int, in_force: int, by: str, reason: str) -> None:
+        self.plan_number, self.in_force = plan_number, in_force
+        why = f" ({reason})" if reason else ""
+        super().__init__(
+            f"plan {plan_number} was not published: {by} put plan {in_force} into force since it was made{why}; "
+            f"look at `yardplan compare {in_force} {plan_number}`, then plan anew, or publish it with --anyway"
+        )
+
+
 def require(ok: bool, thing: str, ident: str, field: str, value: object, expected: str) -> None:
     """Raise `InvalidField` unless `ok`; for the self-checks of the domain types."""
     if not ok:

@@ -49,6 +49,8 @@ def admit(yard: Yard, events: Iterable[Event], fresh: Iterable[Event]) -> None:
     """Raise `Contradiction` if new entries cannot be true beside those that are there, earlier and later ones."""
     before = tuple(events)
     after = (*before, *fresh)
+    if not after:
+        return
     until_at = max(event.at for event in after)
     known = {number for number, _ in state_of(yard, None, before, until_at).doubts}
     numbers = {event.number for event in before}
@@ -352,7 +354,7 @@ class History:
             kind, out, subjects = "absent", self.absent, [event.subject]
         if event.kind in (EventKind.UP, EventKind.UNSTOW, EventKind.BACK):
             if not any(subject in out for subject in subjects):
-                self._refuse(event, f"{event.subject or 'no unit'} is not {kind}")
+                self._refuse(event, f"{event.subject or 'the yard'} is not {kind}")
             for subject in subjects:
                 out.pop(subject, None)
             return

@@ -38,6 +38,7 @@ class GoalParts:
     overtime_slots: int
     evening_slots: int
     slack_slots: int
+    moved: int = 0
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,8 @@ class StoredPlan:
         Hash of all inputs: equal fingerprints mean the same question.
     risk : PlanRisk or None
         What the weather may do to it; None where it was not asked.
+    based_on : int
+        Number of the publication that was in force when it was made, 0 for none.
     """
 
     number: int
@@ -106,3 +109,16 @@ class StoredPlan:
     fingerprint: str
     outcome: SolveOutcome
     risk: PlanRisk | None = None
+    based_on: int = 0
+
+
+@dataclass(frozen=True)
+class Publication:
+    """A plan version that came into force, and who said so; `number` counts up from 1."""
+
+    number: int
+    plan_number: int
+    at: datetime
+    by: str
+    seat: str
+    reason: str

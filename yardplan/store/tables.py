@@ -9,6 +9,7 @@ from sqlalchemy import ForeignKey, Integer, LargeBinary
 from sqlalchemy.orm import Mapped, mapped_column
 
 from yardplan.domain.equipment import MoldCopy
+from yardplan.domain.events import Choice, EventKind
 from yardplan.domain.outcome import Status
 from yardplan.domain.rules import Why
 from yardplan.store import yard_tables as yard_tables  # an order refers to a product
@@ -76,6 +77,8 @@ class PlanRow(Row):
     overtime_slots: Mapped[int]
     evening_slots: Mapped[int]
     slack_slots: Mapped[int]
+    moved: Mapped[int] = mapped_column(server_default="0")
+    based_on: Mapped[int] = mapped_column(server_default="0")
 
 
 class CycleRow(Row):
@@ -198,6 +201,47 @@ class LoggedCycleRow(Row):
     pieces_good: Mapped[int]
     pieces_scrapped: Mapped[int]
     note: Mapped[str]
+
+
+class EventRow(Row):
+    """An entry of the log; rows are only ever added."""
+
+    __tablename__ = "log_event"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    kind: Mapped[EventKind]
+    at: Mapped[datetime]
+    entered_at: Mapped[datetime]
+    by: Mapped[str]
+    seat: Mapped[str]
+    subject: Mapped[str]
+    mold: Mapped[MoldCopy | None]
+    order_id: Mapped[str]
+    product_id: Mapped[str]
+    color: Mapped[str]
+    cycle_id: Mapped[str]
+    planned_id: Mapped[str]
+    step_ix: Mapped[int | None]
+    person: Mapped[str]
+    good: Mapped[int | None]
+    scrapped: Mapped[int | None]
+    rework: Mapped[int | None]
+    amount: Mapped[float | None]
+    choice: Mapped[Choice | None]
+    until_at: Mapped[datetime | None]
+    reason: Mapped[str]
+    corrects: Mapped[int | None]
+
+
+class PublicationRow(Row):
+    """Which plan came into force when; the newest holds, and rows are only ever added."""
+
+    __tablename__ = "publication"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    plan_number: Mapped[int] = mapped_column(ForeignKey("plan.number"))
+    at: Mapped[datetime]
+    by: Mapped[str]
+    seat: Mapped[str]
+    reason: Mapped[str]
 
 
 class CalibrationRow(Row):

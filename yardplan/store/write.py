@@ -189,7 +189,8 @@ def add_plan(
 ) -> StoredPlan:
     """Keep the plan of a search as a new version; earlier ones stay. The arguments are those of `StoredPlan`."""
     number = max(plan_numbers(session), default=0) + 1
-    stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome, risk)
+    based_on = session.scalar(select(func.max(t.PublicationRow.number))) or 0
+    stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome, risk, based_on)
     plan = outcome.plan
     parts = [columns_of(t.PlanRow, value) for value in (stored, plan.grid, outcome, outcome.parts)]
     insert_rows(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])

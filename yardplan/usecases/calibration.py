@@ -24,8 +24,9 @@ from yardplan.forecast.past import skies_as_measured
 from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.weather import TypicalYear
 from yardplan.store.engine import Database
-from yardplan.store.read import read_logged_cycles, read_yard
+from yardplan.store.read import read_yard
 from yardplan.store.write import add_calibrations
+from yardplan.usecases.logbook import all_logged_cycles
 from yardplan.usecases.outlook import stored_typical_year
 from yardplan.usecases.own_weather import measured_sun
 
@@ -55,7 +56,7 @@ def calibrate(database: Database, *, now: datetime, by: str) -> tuple[Calibrated
     """
     with database.begin_read() as session:
         year = stored_typical_year(database, session)
-        yard, logged = read_yard(session), read_logged_cycles(session)
+        yard, logged = read_yard(session), all_logged_cycles(session)
     logged = tuple(cycle for cycle in logged if now - LOOK_BACK <= cycle.heat_at and cycle.demolded_at <= now)
     measured = None
     if logged:

@@ -8,7 +8,8 @@ from yardplan.exchange.documents import plan_document
 from yardplan.exchange.order_files import write_orders
 from yardplan.exchange.yard_files import write_yard_folder
 from yardplan.store.engine import Database
-from yardplan.store.read import has_yard, read_logged_cycles, read_orders, read_plan, read_yard
+from yardplan.store.read import has_yard, read_orders, read_plan, read_yard
+from yardplan.usecases.logbook import all_logged_cycles
 from yardplan.usecases.planning import problem_on
 
 
@@ -17,7 +18,7 @@ def export_yard(database: Database, folder: Path) -> str:
     with database.begin_read() as session:
         if not has_yard(session):
             raise NotThere("yard", database.url, "there is nothing to export yet")
-        yard, orders, logged = read_yard(session), read_orders(session), read_logged_cycles(session)
+        yard, orders, logged = read_yard(session), read_orders(session), all_logged_cycles(session)
     write_yard_folder(folder, yard, orders, logged)
     return f"{yard.site.name}, {len(orders)} orders, {len(logged)} logged cycles to {folder}"
 

@@ -3,8 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0006"
-down_revision = "0005"
+revision = "0007"
+down_revision = "0006"
 
 
 def upgrade() -> None:
@@ -47,4 +47,5 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["plan_number"], ["plan.number"], name=op.f("fk_publication_plan_number_plan")),
         sa.PrimaryKeyConstraint("number", name=op.f("pk_publication")),
     )
+    op.add_column("plan", sa.Column("based_on", sa.BigInteger(), nullable=False, server_default="0"))
     op.add_column("plan", sa.Column("moved", sa.BigInteger(), nullable=False, server_default="0"))
