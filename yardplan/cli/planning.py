@@ -65,6 +65,10 @@ def plan(
     confidence: Confidence = None,
     seconds: Seconds = 60,
     seed: Annotated[int, typer.Option(help="Seed of the search.")] = 0,
+    buys_chance: Annotated[
+        bool,
+        typer.Option("--buy-chance", help="Spend the last third of the time on orders that the weather may make late."),
+    ] = False,
 ) -> None:
     """Build a plan from the open orders and keep it as a new version."""
     from yardplan.exchange.documents import plan_document
@@ -72,7 +76,7 @@ def plan(
 
     with opened(db) as database:
         outlook = outlook_of(database, first_on, days, confidence)
-        stored = _search(database, outlook, seconds, seed)
+        stored = _search(database, outlook, seconds, seed, buys_chance=buys_chance)
         say(
             as_json,
             lambda: plan_document(problem_of(outlook), stored),
@@ -117,7 +121,9 @@ def check(file: Annotated[Path, typer.Argument(help="A plan document.")], db: Db
         raise typer.Exit(SAYS_NO)
 
 
-def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int = 0) -> StoredPlan:
+def _search(
+    database: "Database", outlook: "Outlook", seconds: float, seed: int = 0, *, buys_chance: bool = False
+) -> StoredPlan:
     """Search with a line on standard error whenever the counts of orders change; Ctrl+C keeps the best one so far."""
     from yardplan.solve.run import Limits, Stop
     from yardplan.usecases.planning import make_plan
@@ -133,6 +139,8 @@ def _search(database: "Database", outlook: "Outlook", seconds: float, seed: int 
     stop = Stop()
     before = signal.signal(signal.SIGINT, lambda *_: stop.request())
     try:
-        return make_plan(database, outlook, Limits(seconds=seconds, seed=seed), stop, tell, made_by=person())
+        return make_plan(
+            database, outlook, Limits(seconds=seconds, seed=seed), stop, tell, made_by=person(), buys_chance=buys_chance
+        )
     finally:
         signal.signal(signal.SIGINT, before)

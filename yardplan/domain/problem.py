@@ -38,6 +38,18 @@ class GoalWeights:
     slack_slots: int = 288
 
 
+@dataclass(frozen=True)
+class Early:
+    """An order that should be finished by a slot before its goal, so that the weather may take time from it.
+
+    Each slot later than `by_slot` counts like `times` slots of slack; see `GoalWeights.slack`.
+    """
+
+    order_id: str
+    by_slot: int
+    times: int
+
+
 @dataclass(frozen=True, eq=False)
 class Problem:
     """Yard, orders, sun and electricity at one moment.
@@ -52,6 +64,8 @@ class Problem:
         Planning confidence; must be one of the cook table's.
     kept : Plan
         Work that stays as it is: running, frozen or locked. Its rows appear unchanged in every plan.
+    early : tuple of Early
+        Orders, each at most once, to be finished well before their goal.
     """
 
     yard: Yard
@@ -63,6 +77,7 @@ class Problem:
     confidence: float
     kept: Plan
     weights: GoalWeights = GoalWeights()
+    early: tuple[Early, ...] = ()
 
     def __post_init__(self) -> None:
         check_orders(self.orders, self.yard)

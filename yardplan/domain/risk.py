@@ -13,8 +13,8 @@ class OrderRisk:
     Attributes
     ----------
     chance_frac : float or None
-        Share of scenarios in which it is finished by `Order.goal_at`; None where the plan leaves pieces out and that
-        instant lies after the plan's days, so that nothing is known.
+        Share of scenarios in which it is finished by `Order.goal_at`; None where that instant lies after the plan's
+        days and the order may not be finished within them: what comes then is not known.
     p50_slot, p80_slot, p95_slot : int or None
         Slot by which it is finished in that share of scenarios; None: not within the plan's days.
     """
@@ -24,6 +24,11 @@ class OrderRisk:
     p50_slot: int | None
     p80_slot: int | None
     p95_slot: int | None
+
+    @property
+    def dates(self) -> tuple[tuple[float, int | None], ...]:
+        """Each share of the scenarios with the slot by which the order is finished in it."""
+        return tuple(zip(SHARES, (self.p50_slot, self.p80_slot, self.p95_slot), strict=True))
 
 
 @dataclass(frozen=True)
@@ -37,7 +42,8 @@ class PlanRisk:
     orders : tuple of OrderRisk
         In the problem's order.
     promised_frac : float
-        Share of scenarios in which every promised order that the plan has on time is on time.
+        Share of scenarios in which every promised order that the plan has on time, and whose chance is known, is on
+        time.
     all_frac : float
         The same for all orders that the plan has on time.
     """

@@ -474,6 +474,8 @@ class Compiled:
             worst += late * line.late_weight + line.order.priority * (
                 weights.late_order + 1000 * weights.missing_piece_share + weights.slack * (late + weights.slack_slots)
             )
+        early = sum(row.times * (self.n_slots - min(row.by_slot, 0)) for row in self.problem.early)
+        worst += 9 * weights.slack * early
         worst += len(self.places) * self.n_slots * (weights.mold_change + weights.clean_down)
         worst += len(self.people) * self.n_slots * 10 * weights.overtime
         worst += len(self.benches) * self.n_slots * weights.evening

@@ -19,6 +19,7 @@ class Costing:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+        self.early = {row.order_id: row for row in problem.early}
         self.evening = problem.power.evening_ix.tolist()
         self.charge_slots = {row.id: problem.grid.slots_up(row.charge_min) for row in problem.yard.products}
         self.overtime = {row.id: spans for row in problem.yard.operators if (spans := _overtime(problem, row))}
@@ -38,6 +39,9 @@ class Costing:
             reached = problem.grid.n_slots if result.finish_slot is None else result.finish_slot
             early_slot = problem.grid.slot(order.goal_at) - weights.slack_slots
             slack += order.priority * max(reached - early_slot, 0)
+            if order.id in self.early:
+                early = self.early[order.id]
+                slack += order.priority * early.times * max(reached - early.by_slot, 0)
         changes = len(plan.mold_changes)
         cleans = sum(cycle.clean_slots > 0 for cycle in plan.cycles)
         overtime = self._overtime_slots(plan) if self.overtime else 0

@@ -71,9 +71,9 @@ def plan_risk(problem: Problem, plan: Plan, cooks: SkyCooks) -> PlanRisk:
         strict=True,
     ):
         dates = (slots[rank] if slots[rank] <= n_slots else None for rank in ranks)
-        unknown = result.pieces_missing > 0 and goal > n_slots
-        rows.append(OrderRisk(order.id, None if unknown else float(good.mean()), *dates))
-        on_time.append(result.state == "on time")
+        known = goal <= n_slots or slots[-1] <= n_slots
+        rows.append(OrderRisk(order.id, float(good.mean()) if known else None, *dates))
+        on_time.append(known and result.state == "on time")
         promised.append(on_time[-1] and order.promise_at is not None)
     return PlanRisk(
         cooks.n_scenarios, tuple(rows), _together(in_time[np.array(promised, bool)]), _together(in_time[on_time])

@@ -1,6 +1,7 @@
 """Build a plan and keep it; check one that comes from anywhere."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 from yardplan.domain.outcome import Progress, StoredPlan
@@ -8,6 +9,7 @@ from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.slots import SlotGrid
 from yardplan.exchange.fingerprint import fingerprint
+from yardplan.solve.chance import buy_chance
 from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.store.engine import Database
@@ -45,6 +47,7 @@ def make_plan(
     on_better: Callable[[Progress], None],
     *,
     made_by: str,
+    buys_chance: bool = False,
 ) -> StoredPlan:
     """Search for a plan and keep the best one as a new version; no session is open meanwhile.
 
@@ -52,9 +55,16 @@ def make_plan(
     ----------
     on_better : callable
         Told each better checked plan, in the thread that runs this.
+    buys_chance : bool
+        Whether the last third of the time goes into better chances of orders that the weather may make late.
     """
     problem = problem_of(outlook)
-    outcome = solve(problem, limits, stop, on_better)
+    if buys_chance and limits.seconds is not None:
+        first, more = replace(limits, seconds=limits.seconds * 2 / 3), replace(limits, seconds=limits.seconds / 3)
+        outcome = solve(problem, first, stop, on_better)
+        outcome = buy_chance(problem, outcome, outlook.sky_cooks, more, stop, on_better)
+    else:
+        outcome = solve(problem, limits, stop, on_better)
     risk = plan_risk(problem, outcome.plan, outlook.sky_cooks)
     with database.begin() as session:
         return add_plan(

@@ -67,8 +67,14 @@ def _line_cost(
     cp, weights, n_slots = model.cp, model.compiled.problem.weights, model.compiled.n_slots
     order, pieces = line.order, {cycle.id: cycle.pieces for cycle, _ in model.freed.loose}
     done: Linear = done_pieces
-    early = line.goal_slot - weights.slack_slots
-    floor = min(max(early, fixed_end, 0), n_slots)
+    slacks = [(line.goal_slot - weights.slack_slots, weights.slack * order.priority)]
+    slacks += [
+        (row.by_slot, weights.slack * order.priority * row.times)
+        for row in model.compiled.problem.early
+        if row.order_id == order.id
+    ]
+    slacks = [(slot, weight) for slot, weight in slacks if weight and slot < n_slots]
+    floor = min(max(min([line.goal_slot, *(slot for slot, _ in slacks)]), fixed_end, 0), n_slots)
     reached = cp.new_int_var(floor, n_slots, f"reached {order.id}")
     for position, option in options:
         counted = _counted(model, position, option)
@@ -93,8 +99,10 @@ def _line_cost(
         is_late = model.flag(f"is late {order.id}")
         cp.add(late == 0).only_enforce_if(is_late.negated())
         model.cost.append((weights.late_order * order.priority, is_late))
-    if weights.slack and early < n_slots:
-        model.cost.append((weights.slack * order.priority, reached - early))
+    for slot, weight in slacks:
+        over = cp.new_int_var(max(floor - slot, 0), n_slots - min(slot, 0), f"over {order.id}")
+        cp.add(over >= reached - slot)
+        model.cost.append((weight, over))
 
 
 def _counted(model: PlanModel, position: Position, option: Option) -> Literal:
