@@ -1,11 +1,14 @@
 """Workers that search side by side: each in a process of its own, or one in this thread where that is not worth it."""
 
 import contextlib
+import pickle
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from time import perf_counter
 
 from yardplan.domain.plan import Plan
@@ -41,14 +44,19 @@ class Team:
         self.compiled, self.stop, self.seed, self.timed = compiled, stop, seed, timed
         self.near: list[Improver] = []
         self.far: dict[Connection, BaseProcess] = {}
+        self.folder: TemporaryDirectory[str] | None = None
         seeds = [seed * workers + number for number in range(workers)]
         if not apart:
             self.near = [Improver(compiled, stop, each, timed=timed) for each in seeds]
             return
+        # A process takes some seconds to come up and read; what it is given in a file does not make us wait for that.
+        self.folder = TemporaryDirectory(prefix="yardplan-")
+        question = Path(self.folder.name) / "problem.pickle"
+        question.write_bytes(pickle.dumps(problem))
         context = get_context("spawn")
         for each in seeds:
             ours, theirs = context.Pipe()
-            process = context.Process(target=_work, args=(theirs, problem, each, timed), daemon=True)
+            process = context.Process(target=_work, args=(theirs, question, each, timed), daemon=True)
             process.start()
             theirs.close()
             self.far[ours] = process
@@ -59,6 +67,8 @@ class Team:
     def __exit__(self, *_: object) -> None:
         for pipe in list(self.far):
             self._dismiss(pipe)
+        if self.folder is not None:
+            self.folder.cleanup()
 
     def turn(self, turn: Turn) -> Sequence[Stint]:
         """Let all workers search; returns what each found, or less if a person asked to stop meanwhile."""
@@ -67,17 +77,16 @@ class Team:
         if self.near:
             share = None if turn.seconds is None else turn.seconds / len(self.near)
             return [_stint(improver, replace(turn, seconds=share)) for improver in self.near]
-        for pipe in list(self.far):
-            try:
-                pipe.send(turn)
-            except OSError:
-                self._dismiss(pipe)
         found: dict[Connection, Stint] = {}
         while len(found) < len(self.far) and not self.stop.is_requested:
             for ready in wait([pipe for pipe in self.far if pipe not in found], timeout=0.05):
                 assert isinstance(ready, Connection)
                 try:
-                    found[ready] = ready.recv()
+                    told = ready.recv()
+                    if told is None:
+                        ready.send(turn)
+                    else:
+                        found[ready] = told
                 except (EOFError, OSError):
                     self._dismiss(ready)
         return [found[pipe] for pipe in self.far if pipe in found]
@@ -97,9 +106,10 @@ def _stint(improver: Improver, turn: Turn) -> Stint:
     return improver.stint(turn.plan, lambda work: perf_counter() - began >= seconds)
 
 
-def _work(pipe: Connection, problem: Problem, seed: int, timed: bool) -> None:
-    """Search whenever told to, until the other side is gone."""
-    improver = Improver(Compiled(problem), Stop(), seed, timed=timed)
+def _work(pipe: Connection, question: Path, seed: int, timed: bool) -> None:
+    """Search whenever told to, until the other side is gone; None says that the next turn may come."""
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
+        improver = Improver(Compiled(pickle.loads(question.read_bytes())), Stop(), seed, timed=timed)
         while True:
+            pipe.send(None)
             pipe.send(_stint(improver, pipe.recv()))
