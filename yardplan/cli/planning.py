@@ -73,6 +73,7 @@ def plan(
     """Build a plan from the open orders and keep it as a new version."""
     from yardplan.exchange.documents import plan_document
     from yardplan.usecases.planning import problem_of
+    from yardplan.usecases.quoting import holds_of
 
     with opened(db) as database:
         outlook = outlook_of(database, first_on, days, confidence)
@@ -80,7 +81,7 @@ def plan(
         say(
             as_json,
             lambda: plan_document(problem_of(outlook), stored),
-            lambda: plan_words(stored, outlook.orders, outlook.yard),
+            lambda: plan_words(stored, outlook.orders, outlook.yard, holds_of(database, now=outlook.now)),
         )
     if stored.outcome.status is Status.IMPOSSIBLE:
         raise typer.Exit(SAYS_NO)

@@ -141,6 +141,14 @@ class PublishedMeanwhile(ExpectedError):
         )
 
 
+class OutOfDate(ExpectedError):
+    """What somebody was told no longer rests on what there is; `reasons` say what has changed since."""
+
+    def __init__(self, thing: str, ident: str, reasons: tuple[str, ...]) -> None:
+        self.thing, self.ident, self.reasons = thing, ident, reasons
+        super().__init__(f"{thing} {ident} is out of date: {'; '.join(reasons)}; ask again before it is promised")
+
+
 def require(ok: bool, thing: str, ident: str, field: str, value: object, expected: str) -> None:
     """Raise `InvalidField` unless `ok`; for the self-checks of the domain types."""
     if not ok:

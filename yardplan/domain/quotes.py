@@ -173,31 +173,23 @@ class Hold:
 
     Attributes
     ----------
+    quote_number : int
+        The quote that it comes from, which knows its plan and outlook.
     until_on : date
         Last local day on which it holds.
     promise_at : datetime
         When all would be ready at `confidence`: what an order made of it is promised for.
-    lead_days : int
-        Days from the yard to the customer.
-    plan_number : int or None
-        The plan that it was quoted on; `outlook` the weather behind it.
     """
 
     id: str
+    quote_number: int
     customer: str
     wishes: tuple[Wish, ...]
     until_on: date
     promise_at: datetime
     confidence: float
-    lead_days: int
-    plan_number: int | None
-    outlook: str
     made_at: datetime
     made_by: str
-
-    def holds_on(self, on: date) -> bool:
-        """Tell whether it still holds on the local day `on`."""
-        return on <= self.until_on
 
 
 @dataclass(frozen=True)

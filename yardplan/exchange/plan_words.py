@@ -3,9 +3,11 @@
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Plan, order_results
+from yardplan.domain.quotes import Hold
 from yardplan.domain.risk import of_twenty
 from yardplan.domain.yard import Yard
 from yardplan.exchange.day_words import by_when
+from yardplan.exchange.quote_document import hold_words
 from yardplan.exchange.risk_document import poor_orders
 
 _STATES = ("on time", "late", "unfinished")
@@ -17,8 +19,11 @@ def order_counts(plan: Plan, orders: tuple[Order, ...], yard: Yard) -> str:
     return ", ".join(f"{sum(row.state == state for row in results)} {state}" for state in _STATES)
 
 
-def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard) -> str:
-    """Return a plan in words: what it counts on, what it holds, and each order that is late or unfinished."""
+def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard, holds: tuple[Hold, ...] = ()) -> str:
+    """Return a plan in words: what it counts on, what it holds, each order that is late or unfinished, and holds.
+
+    Holds are capacity beside the plan that is kept for customers; see `Hold`.
+    """
     outcome = stored.outcome
     plan, grid = outcome.plan, outcome.plan.grid
     results = order_results(plan, orders, yard)
@@ -73,4 +78,5 @@ def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard) -> str
             f"in 16 of 20 skies done "
             + ("only after these days" if row.p80_slot is None else f"by {grid.local(row.p80_slot):%a %d %b %H:%M}")
         )
+    lines += [f"  {hold_words(hold)}" for hold in holds]
     return "\n".join(lines)

@@ -78,8 +78,12 @@ class Bookings:
         charged = cycle.charge_slot + cycle.clean_slots + compiled.makes[cycle.product_id].charge_slots
         self.book_people(cycle.charge_crew, cycle.charge_slot, charged)
         self.book_people(cycle.demold_crew, cycle.demold_slot, cycle.end_slot)
+        self.take_stock(cycle)
+
+    def take_stock(self, cycle: Cycle) -> None:
+        """Take resin and inserts for a cycle."""
         if cycle.charge_slot >= 0:  # what was charged before the grid is no longer on hand
-            for item, amount in compiled.uses(cycle.product_id, cycle.color, cycle.pieces).items():
+            for item, amount in self.compiled.uses(cycle.product_id, cycle.color, cycle.pieces).items():
                 self.stock[item].append((cycle.charge_slot, -amount))
                 self._levels.pop(item, None)
 

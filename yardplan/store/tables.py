@@ -3,7 +3,7 @@
 Names of yard things in plans and logs are plain words: history outlives what it names.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import ForeignKey, Integer, LargeBinary
 from sqlalchemy.orm import Mapped, mapped_column
@@ -303,6 +303,55 @@ class ForecastServiceRow(Row):
     checked_at: Mapped[datetime | None]
     rest_until_at: Mapped[datetime | None]
     trouble: Mapped[str]
+
+
+class QuoteRow(Row):
+    """A quote as it was told; rows are only ever added. `state` marks the orders, plan, stock and holds behind it."""
+
+    __tablename__ = "quote"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    made_at: Mapped[datetime]
+    made_by: Mapped[str]
+    plan_number: Mapped[int | None]
+    outlook: Mapped[str]
+    state: Mapped[str]
+    document: Mapped[str]
+
+
+class HoldRow(Row):
+    """Capacity that is kept for a customer until a date."""
+
+    __tablename__ = "hold"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    entry: Mapped[int] = mapped_column(unique=True)
+    quote_number: Mapped[int] = mapped_column(ForeignKey("quote.number"))
+    customer: Mapped[str]
+    until_on: Mapped[date]
+    promise_at: Mapped[datetime]
+    confidence: Mapped[float]
+    made_at: Mapped[datetime]
+    made_by: Mapped[str]
+
+
+class HoldWishRow(Row):
+    """What is held."""
+
+    __tablename__ = "hold_wish"
+    hold_id: Mapped[str] = mapped_column(ForeignKey("hold.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    product_id: Mapped[str]
+    color: Mapped[str]
+    quantity: Mapped[int]
+
+
+class FinishedRow(Row):
+    """Finished pieces in stock that no order takes."""
+
+    __tablename__ = "finished_stock"
+    product_id: Mapped[str] = mapped_column(primary_key=True)
+    color: Mapped[str] = mapped_column(primary_key=True)
+    free: Mapped[int]
+    on_hold: Mapped[int]
 
 
 class SettingRow(Row):

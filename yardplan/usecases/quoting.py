@@ -1,0 +1,353 @@
+"""Tell sales when something could be ready, keep capacity for a customer, and turn that into orders."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from yardplan.domain.errors import InvalidField, OutOfDate, require
+from yardplan.domain.orders import Order
+from yardplan.domain.outcome import StoredPlan
+from yardplan.domain.plan import Plan
+from yardplan.domain.problem import Problem
+from yardplan.domain.quotes import Hold, Quote, Wish
+from yardplan.domain.slots import zone
+from yardplan.domain.yard import Yard
+from yardplan.exchange.quote_document import quote_document
+from yardplan.solve.quote import Book
+from yardplan.store.engine import Database, Session
+from yardplan.store.promises import (
+    StoredQuote,
+    add_hold,
+    add_quote,
+    end_hold,
+    read_finished,
+    read_holds,
+    read_quote,
+    state_of,
+)
+from yardplan.store.read import plan_numbers, read_plan, read_yard
+from yardplan.store.write import add_orders
+from yardplan.usecases.ahead import problem_ahead
+from yardplan.usecases.outlook import make_outlook, stored_typical_year
+from yardplan.usecases.overruling import overrules_in_use
+from yardplan.usecases.weather import weather_in_use
+
+LOOK_DAYS = 42
+"""How far a quote looks; further where the wished date asks for it."""
+
+FURTHEST_DAYS = 126
+_PAST_WISH_DAYS = 14
+_LONGEST_LEAD_DAYS = 365
+_NEAR_DAYS = 7
+_MOST_NEAR_DAYS = 16
+
+
+@dataclass(frozen=True, eq=False)
+class SalesBook:
+    """The order book laid on the plan in use and the days ahead, at one moment."""
+
+    book: Book
+    problem: Problem
+    plan_number: int | None
+    outlook: str
+    known_until: date
+    state: str
+
+
+def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> SalesBook:
+    """Lay the order book for quotes; takes seconds, after which quotes take a fraction of one.
+
+    The plan in use is the newest one, unless its days are over. Orders that it does not know come after it: promised
+    ones first, then holds, then the others.
+    """
+    with database.begin_read() as session:
+        year = stored_typical_year(database, session)
+        tz = read_yard(session).site.tz
+        today = now.astimezone(zone(tz)).date()
+        stored, state = read_plan(session), state_of(session, today)
+        holds, finished = read_holds(session, today), read_finished(session)
+    if stored is not None and stored.outcome.plan.grid.end_at <= now:
+        stored = None
+    plan_days = len(stored.outcome.plan.grid.days) if stored else _NEAR_DAYS
+    first_on = stored.outcome.plan.grid.local(0).date() if stored else today
+    forecast = weather_in_use(database, now=now)
+    known_days = plan_days
+    if forecast.reaches_to_at is not None:  # whole days only
+        known_days = (forecast.reaches_to_at.astimezone(zone(tz)).date() - first_on).days
+    near_days = max(plan_days, min(known_days, _MOST_NEAR_DAYS))
+    confidence = stored.confidence if stored else None
+    outlook = make_outlook(database, now=now, first_on=first_on, days=near_days, confidence=confidence)
+    problem = problem_ahead(outlook, year, max(days + (today - first_on).days, near_days))
+    plan = _on_grid(problem, stored)
+    known, later = _known_orders(outlook.orders, stored)
+    promised = [[_wish(order)] for order in later if order.promise_at is not None]
+    others = [[_wish(order)] for order in later if order.promise_at is None]
+    since = [*promised, *(hold.wishes for hold in holds), *others]
+    asked = replace(problem, orders=known)
+    return SalesBook(
+        Book(asked, plan, finished, since),
+        asked,
+        stored.number if stored else None,
+        outlook_mark(database, now=now),
+        first_on + timedelta(days=near_days - 1),
+        state,
+    )
+
+
+def _on_grid(problem: Problem, stored: StoredPlan | None) -> Plan:
+    """Return the plan in use on the longer grid, without work of what the yard or the orders no longer have."""
+    if stored is None:
+        return Plan(problem.grid)
+    plan = stored.outcome.plan
+    products = {row.id for row in problem.yard.products}
+    copies = set(problem.yard.mold_copies)
+    places = {row.id for row in problem.yard.chambers}
+    orders = {row.id for row in problem.orders}
+    cycles = tuple(
+        row
+        for row in plan.cycles
+        if row.product_id in products and row.mold in copies and row.chamber_id in places and row.order_id in orders
+    )
+    left = {row.id for row in cycles}
+    benches, people = {row.id for row in problem.yard.benches}, {row.id for row in problem.yard.operators}
+    changes = (row for row in plan.mold_changes if row.chamber_id in places and row.mold_in in copies)
+    jobs = (
+        row for row in plan.finishing if row.cycle_id in left and row.bench_id in benches and row.operator_id in people
+    )
+    return Plan(problem.grid, cycles, tuple(changes), tuple(jobs))
+
+
+def _known_orders(orders: tuple[Order, ...], stored: StoredPlan | None) -> tuple[tuple[Order, ...], tuple[Order, ...]]:
+    """Tell orders that a plan was made for from those that came after it."""
+    if stored is None:
+        return orders, ()
+    outcome = stored.outcome
+    names = {row.order_id for row in outcome.plan.cycles} | {row.order_id for row in outcome.blocked}
+    return (
+        tuple(row for row in orders if row.id in names),
+        tuple(row for row in orders if row.id not in names),
+    )
+
+
+def _wish(order: Order) -> Wish:
+    return Wish(order.product_id, order.color, order.quantity)
+
+
+def check_wishes(yard: Yard, wishes: Sequence[Wish], *, wish_on: date | None, lead_days: int, today: date) -> None:
+    """Raise `InvalidField` or `NotThere` where something is asked that no yard could answer."""
+    require(len(wishes) > 0, "quote", "", "wishes", 0, "at least one product")
+    require(0 <= lead_days <= _LONGEST_LEAD_DAYS, "quote", "", "lead_days", lead_days, "0 to 365 days")
+    for wish in wishes:
+        product = yard.product(wish.product_id)
+        colors = sorted(item.color for item in yard.items if item.grade == product.resin_grade)
+        expected = f"a color in which resin {product.resin_grade} is kept: {', '.join(colors)}"
+        require(wish.color in colors, "quote", wish.product_id, "color", wish.color, expected)
+    if wish_on is not None:
+        latest = today + timedelta(days=FURTHEST_DAYS - _PAST_WISH_DAYS)
+        require(wish_on >= today, "quote", "", "wish", wish_on.isoformat(), f"a date from today, {today}, on")
+        expected = f"a date up to {latest}; further ahead nothing but `yardplan season` is told"
+        require(wish_on <= latest, "quote", "", "wish", wish_on.isoformat(), expected)
+
+
+def make_quote(
+    database: Database,
+    wishes: Sequence[Wish],
+    *,
+    wish_on: date | None = None,
+    lead_days: int = 0,
+    now: datetime,
+    by: str,
+    laid: SalesBook | None = None,
+) -> dict[str, Any]:
+    """Tell when wishes could be ready, keep what was told, and return it as a document.
+
+    Parameters
+    ----------
+    laid : SalesBook or None
+        The book as it is, where it was laid before.
+
+    Raises
+    ------
+    InvalidField, NotThere
+        If a product or color is unknown, a number or a date cannot be.
+    """
+    with database.begin_read() as session:
+        stored_typical_year(database, session)  # tells where there is no yard or no weather
+        yard = read_yard(session)
+    today = now.astimezone(zone(yard.site.tz)).date()
+    check_wishes(yard, wishes, wish_on=wish_on, lead_days=lead_days, today=today)
+    if laid is None:
+        wanted = (wish_on - today).days + _PAST_WISH_DAYS if wish_on else LOOK_DAYS
+        laid = sales_book(database, now=now, days=max(LOOK_DAYS, wanted))
+    problem = laid.problem
+    quote = Quote(
+        wishes=tuple(wishes),
+        wish_on=wish_on,
+        lead_days=lead_days,
+        confidence=problem.confidence,
+        plan_number=laid.plan_number,
+        made_at=now.astimezone(problem.grid.zone),
+        outlook=laid.outlook,
+        known_until=laid.known_until,
+        looked_until=problem.grid.days[-1][0],
+        tz=problem.grid.tz,
+        dates=laid.book.dates(wishes, wish_on=wish_on, lead_days=lead_days),
+        state=laid.state,
+    )
+    with database.begin() as session:
+        # The number is known first when it is kept, and belongs in the document.
+        told = StoredQuote(0, now, by, quote.plan_number, quote.outlook, quote.state, "")
+        number = add_quote(session, told, lambda number: json.dumps(quote_document(quote, number))).number
+    return quote_document(quote, number)
+
+
+def told_quote(database: Database, number: int, *, now: datetime) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """Return a quote as it was told, and what has changed since; nothing if it still stands."""
+    with database.begin_read() as session:
+        stored = read_quote(session, number)
+        reasons = _changed(session, stored, _today(session, now))
+    mark = outlook_mark(database, now=now)
+    if stored.outlook != mark:
+        reasons = (*reasons, f"the outlook was {stored.outlook}, it is {mark} now")
+    document: dict[str, Any] = json.loads(stored.document)
+    return document, reasons
+
+
+def outlook_mark(database: Database, *, now: datetime) -> str:
+    """Return what the outlook rests on, in words: forecast and when it was issued, what was set by hand."""
+    weather = weather_in_use(database, now=now)
+    said = [rule.text for rule in overrules_in_use(database, now=now)]
+    issued = f", issued {weather.issued_at.isoformat(timespec='minutes')}" if weather.issued_at else ""
+    return f"{weather.source}{issued}" + "".join(f'; by hand "{text}"' for text in said)
+
+
+def hold_quote(database: Database, number: int, *, customer: str, until_on: date, now: datetime, by: str) -> Hold:
+    """Keep the capacity of a quote for a customer until the end of a local day.
+
+    Seats take turns: of two that hold quotes for the same place, the second is refused, because its quote no longer
+    rests on what there is.
+
+    Raises
+    ------
+    OutOfDate
+        If plan, orders, stock or holds are no longer those that the quote was made on.
+    InvalidField
+        If the day is over, or the quote has no date at its confidence.
+    """
+    with database.begin() as session:
+        stored = read_quote(session, number)
+        today = _today(session, now)
+        require(
+            until_on >= today, "hold", str(number), "until", until_on.isoformat(), f"a date from today, {today}, on"
+        )
+        reasons = _changed(session, stored, today)
+        if reasons:
+            raise OutOfDate("quote", str(number), reasons)
+        document = json.loads(stored.document)
+        confidence = document["confidence"]
+        ready = document[f"p{100 * confidence:.0f}"]["ready"]
+        if ready is None:
+            raise InvalidField("hold", str(number), "quote", "no date", "a quote that has one at its confidence")
+        wishes = tuple(Wish(row["product"], row["color"], row["quantity"]) for row in document["wishes"])
+        at = datetime.fromisoformat(ready)
+        hold = Hold("", number, customer, wishes, until_on, at, confidence, now, by)
+        return _local(session, add_hold(session, hold, at=now))
+
+
+def _changed(session: Session, stored: StoredQuote, today: date) -> tuple[str, ...]:
+    number = max(plan_numbers(session), default=None)
+    if stored.plan_number is not None and number != stored.plan_number:
+        return (f"based on plan {stored.plan_number}, now {number}",)
+    if stored.state != state_of(session, today):
+        return ("orders, stock, yard or holds have changed since",)
+    return ()
+
+
+def holds_of(database: Database, *, now: datetime) -> tuple[Hold, ...]:
+    """Return the holds that stand now."""
+    with database.begin_read() as session:
+        return tuple(_local(session, hold) for hold in read_holds(session, _today(session, now)))
+
+
+def release_hold(database: Database, hold_id: str, *, now: datetime, by: str) -> Hold:
+    """Let go of a hold before its date; raises `NotThere` if it does not stand."""
+    with database.begin() as session:
+        hold = end_hold(session, hold_id, by=by, at=now, on=_today(session, now), why="released")
+        return _local(session, hold)
+
+
+def order_hold(database: Database, hold_id: str, *, customer: str = "", now: datetime, by: str) -> tuple[Order, ...]:
+    """Turn a hold into promised orders, one for each product; they are named after it.
+
+    Raises
+    ------
+    NotThere
+        If no such hold stands.
+    """
+    with database.begin() as session:
+        hold = end_hold(session, hold_id, by=by, at=now, on=_today(session, now), why="became an order")
+        several = len(hold.wishes) > 1
+        orders = tuple(
+            Order(
+                id=f"{hold.id}-{ix}" if several else hold.id,
+                customer=customer or hold.customer,
+                product_id=wish.product_id,
+                color=wish.color,
+                quantity=wish.quantity,
+                due_at=hold.promise_at,
+                promise_at=hold.promise_at,
+                note=f"quote {hold.quote_number}",
+            )
+            for ix, wish in enumerate(hold.wishes, 1)
+        )
+        return add_orders(session, orders, by=by, at=now)
+
+
+def _local(session: Session, hold: Hold) -> Hold:
+    """Return a hold with its promise on the yard's clock."""
+    return replace(hold, promise_at=hold.promise_at.astimezone(zone(read_yard(session).site.tz)))
+
+
+def _today(session: Session, now: datetime) -> date:
+    return now.astimezone(zone(read_yard(session).site.tz)).date()
+
+
+def quoted_again(database: Database, number: int, *, now: datetime, by: str) -> dict[str, Any]:
+    """Ask once more what a quote asked, as things are now; the day wished is left out where it is over."""
+    with database.begin_read() as session:
+        document = json.loads(read_quote(session, number).document)
+        today = _today(session, now)
+    wish_on = date.fromisoformat(document["wish_on"]) if document["wish_on"] else None
+    return make_quote(
+        database,
+        [Wish(row["product"], row["color"], row["quantity"]) for row in document["wishes"]],
+        wish_on=wish_on if wish_on and wish_on >= today else None,
+        lead_days=document["lead_days"],
+        now=now,
+        by=by,
+    )
+
+
+def wish_of(database: Database, product_id: str, quantity: str, color: str) -> Wish:
+    """Return a wish from words; where the product's resin is kept in one color only, that one is meant.
+
+    Raises
+    ------
+    InvalidField
+        If the quantity is no whole number from 1 to 100,000, or a color has to be told.
+    NotThere
+        If there is no such product.
+    """
+    with database.begin_read() as session:
+        stored_typical_year(database, session)
+        yard = read_yard(session)
+    product = yard.product(product_id)
+    expected = "a whole number of pieces from 1 to 100,000"
+    require(quantity.isdecimal(), "quote", product_id, "quantity", quantity, expected)
+    if not color:
+        colors = sorted(item.color for item in yard.items if item.grade == product.resin_grade)
+        require(len(colors) == 1, "quote", product_id, "color", color, f"--color, one of {', '.join(colors)}")
+        color = colors[0]
+    return Wish(product_id, color, int(quantity))
