@@ -105,7 +105,7 @@ def test_a_hold_shows_in_the_plan_expires_and_becomes_an_order(planned):
     assert holds_of(seat, now=late) == ()
     assert len(holds_of(seat, now=yard_now(seat))) == 1
     seat.close()
-    assert "based on plan 1, now 2" in quote(planned, "--show", "1", expect=1)
+    assert "based on plan 1, now plan 2" in quote(planned, "--show", "1", expect=1)
     assert "order K1: 4 TANK in sand for Invented Co" in run("hold", "order", "K1", "--db", planned)
     assert "no capacity is kept" in run("hold", "list", "--db", planned)
     assert "there is no hold 'K1'" in run("hold", "order", "K1", "--db", planned, expect=2)

@@ -12,7 +12,7 @@ from yardplan.domain.errors import NotThere
 from yardplan.domain.quotes import Finished, Hold, Wish
 from yardplan.store import tables as t
 from yardplan.store.columns import columns_of, value_of
-from yardplan.store.read import plan_numbers, read_orders, read_yard_version
+from yardplan.store.read import read_orders, read_yard_version
 from yardplan.store.write import insert_rows, record
 
 
@@ -39,11 +39,11 @@ class StoredQuote:
     document: str
 
 
-def state_of(session: Session, on: date) -> str:
-    """Return a mark of all that a quote rests on beside the weather: plan, yard, orders, stock and the day's holds."""
+def state_of(session: Session, plan_number: int | None, on: date) -> str:
+    """Return a mark of all that a quote on a plan rests on beside the weather: yard, orders, stock, the day's holds."""
     orders = [(order.id, order.row_version) for order in read_orders(session)]
     holds = [hold.id for hold in read_holds(session, on)]
-    seen = (max(plan_numbers(session), default=0), read_yard_version(session), orders, holds, read_finished(session))
+    seen = (plan_number, read_yard_version(session), orders, holds, read_finished(session))
     return blake2b(repr(seen).encode(), digest_size=16).hexdigest()
 
 

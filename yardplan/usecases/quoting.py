@@ -27,9 +27,10 @@ from yardplan.store.promises import (
     read_quote,
     state_of,
 )
-from yardplan.store.read import plan_numbers, read_plan, read_yard
+from yardplan.store.read import read_plan, read_yard
 from yardplan.store.write import add_orders
 from yardplan.usecases.ahead import problem_ahead
+from yardplan.usecases.logbook import plan_in_force
 from yardplan.usecases.outlook import make_outlook, stored_typical_year
 from yardplan.usecases.overruling import overrules_in_use
 from yardplan.usecases.weather import weather_in_use
@@ -59,17 +60,16 @@ class SalesBook:
 def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> SalesBook:
     """Lay the order book for quotes; takes seconds, after which quotes take a fraction of one.
 
-    The plan in use is the newest one, unless its days are over. Orders that it does not know come after it: promised
+    The plan in use is the one in force, else the newest one, unless its days are over. Orders that it does not know come after it: promised
     ones first, then holds, then the others.
     """
     with database.begin_read() as session:
         year = stored_typical_year(database, session)
         tz = read_yard(session).site.tz
         today = now.astimezone(zone(tz)).date()
-        stored, state = read_plan(session), state_of(session, today)
+        stored = _plan_in_use(session, now)
+        state = state_of(session, stored.number if stored else None, today)
         holds, finished = read_holds(session, today), read_finished(session)
-    if stored is not None and stored.outcome.plan.grid.end_at <= now:
-        stored = None
     plan_days = len(stored.outcome.plan.grid.days) if stored else _NEAR_DAYS
     first_on = stored.outcome.plan.grid.local(0).date() if stored else today
     forecast = weather_in_use(database, now=now)
@@ -207,7 +207,7 @@ def told_quote(database: Database, number: int, *, now: datetime) -> tuple[dict[
     """Return a quote as it was told, and what has changed since; nothing if it still stands."""
     with database.begin_read() as session:
         stored = read_quote(session, number)
-        reasons = _changed(session, stored, _today(session, now))
+        reasons = _changed(session, stored, now)
     mark = outlook_mark(database, now=now)
     if stored.outlook != mark:
         reasons = (*reasons, f"the outlook was {stored.outlook}, it is {mark} now")
@@ -242,7 +242,7 @@ def hold_quote(database: Database, number: int, *, customer: str, until_on: date
         require(
             until_on >= today, "hold", str(number), "until", until_on.isoformat(), f"a date from today, {today}, on"
         )
-        reasons = _changed(session, stored, today)
+        reasons = _changed(session, stored, now)
         if reasons:
             raise OutOfDate("quote", str(number), reasons)
         document = json.loads(stored.document)
@@ -256,13 +256,24 @@ def hold_quote(database: Database, number: int, *, customer: str, until_on: date
         return _local(session, add_hold(session, hold, at=now))
 
 
-def _changed(session: Session, stored: StoredQuote, today: date) -> tuple[str, ...]:
-    number = max(plan_numbers(session), default=None)
-    if stored.plan_number is not None and number != stored.plan_number:
-        return (f"based on plan {stored.plan_number}, now {number}",)
-    if stored.state != state_of(session, today):
+def _changed(session: Session, stored: StoredQuote, now: datetime) -> tuple[str, ...]:
+    plan = _plan_in_use(session, now)
+    number = plan.number if plan else None
+    if number != stored.plan_number:
+        return (f"based on {_plan_name(stored.plan_number)}, now {_plan_name(number)}",)
+    if stored.state != state_of(session, number, _today(session, now)):
         return ("orders, stock, yard or holds have changed since",)
     return ()
+
+
+def _plan_name(number: int | None) -> str:
+    return f"plan {number}" if number else "no plan"
+
+
+def _plan_in_use(session: Session, now: datetime) -> StoredPlan | None:
+    """Return the plan in force, else the newest; None where there is none or its days are over."""
+    stored = plan_in_force(session) or read_plan(session)
+    return stored if stored and stored.outcome.plan.grid.end_at > now else None
 
 
 def holds_of(database: Database, *, now: datetime) -> tuple[Hold, ...]:
