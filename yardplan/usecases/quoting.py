@@ -60,8 +60,8 @@ class SalesBook:
 def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> SalesBook:
     """Lay the order book for quotes; takes seconds, after which quotes take a fraction of one.
 
-    The plan in use is the one in force, else the newest one, unless its days are over. Orders that it does not know come after it: promised
-    ones first, then holds, then the others.
+    The plan in use is the one in force, else the newest one, unless its days are over. Orders that it does not know
+    come after it: promised ones first, then holds, then the others.
     """
     with database.begin_read() as session:
         year = stored_typical_year(database, session)
