@@ -58,7 +58,7 @@ def the_sky(yard: Yard, year: TypicalYear, seed: int) -> Skies:
     """Return the one sky that was: a scenario of the season's."""
     grid = SlotGrid.of_days(FIRST_ON, N_DAYS, yard.site.tz)
     before = grid.start_at - timedelta(days=2)
-    skies = forecast_skies(yard.site, year, None, None, grid, now=before, n_scenarios=SKIES, seed=0)
+    skies = forecast_skies(yard.site, year, None, (), grid, now=before, n_scenarios=SKIES, seed=0)
     arrays = ("dni_w_m2", "ghi_w_m2", "temp_c", "wind_m_s", "gust_m_s")
     return replace(skies, **{name: getattr(skies, name)[[seed]] for name in arrays})
 

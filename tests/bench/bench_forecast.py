@@ -72,7 +72,7 @@ def measured_rows(folder: Path) -> Iterator[Row]:
     site = Site("Payerne", *PAYERNE, "Europe/Zurich")
     readings = weather(datetime.fromtimestamp(start_s, UTC), 1, month["dni"].to_numpy(float), "Payerne")
     end = datetime.fromtimestamp(start_s, UTC) + timedelta(minutes=len(month))
-    fitted = fit_linke(site, log) if (log := sun_log(site, readings, end, 5, linke=None)) else None
+    fitted = fit_linke(site, log) if (log := sun_log(site, [readings], end, 5, linke=None)) else None
     assert fitted is not None
     yield Row("Payerne, June: Linke turbidity fitted to clear spells", fitted.linke, f"{fitted.half_days} half days")
     hours = len(month) // 60
@@ -145,7 +145,7 @@ def timing() -> None:
     year = year_of("Tucson")
 
     def once() -> None:
-        forecast_skies(site, year, forecast, readings, grid, now=now)
+        forecast_skies(site, year, forecast, [readings], grid, now=now)
 
     walls, processors = [], []
     for _ in range(6):

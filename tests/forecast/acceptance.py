@@ -258,7 +258,7 @@ def _corrected(case: Trial, seed: int, injected: tuple[float, float]) -> tuple[l
         window = (case.day >= days[at - 30]) & (case.day < days[at])
         coming = (case.day >= days[at]) & (case.day <= days[min(at + 2, len(days) - 1)])
         judged |= coming
-        if fitted := fit_correction(pairs.at(window)):
+        if fitted := fit_correction(pairs.at(window)).correction:
             corrected[coming] = fitted.applied(raw[coming], pairs.lead_h[coming])
     both = []
     for cdf in (raw, corrected):

@@ -33,7 +33,11 @@ def made_pairs(days: int, shift: float = 0.0, spread: float = 1.0, seed: int = 0
 
 
 def test_right_forecasts_are_left_alone():
-    fitted = [fit_correction(made_pairs(30, seed=seed)) for seed in range(12)]
+    fitted = [fit_correction(made_pairs(30, seed=seed)).correction for seed in range(12)]
+    untouched = [
+        it.told for it in map(fit_correction, (made_pairs(30, seed=n) for n in range(12))) if not it.correction
+    ]
+    assert all("did not help on those held out" in told.text for told in untouched)
     # chance lets some pass; what passes is small
     assert sum(it is not None for it in fitted) <= 5
     for it in fitted:
@@ -44,24 +48,30 @@ def test_right_forecasts_are_left_alone():
 
 @pytest.mark.parametrize("shift", [-0.8, 0.6])
 def test_a_bias_is_found(shift):
-    fitted = fit_correction(made_pairs(40, shift))
+    fitted = fit_correction(made_pairs(40, shift)).correction
     assert fitted is not None
     trust = 40 / (40 + 8)
     assert fitted.shift == pytest.approx((trust * shift,) * 4, abs=0.12)
     assert fitted.gain_frac > 0.05
     assert fitted.days == 40
+    told = fit_correction(made_pairs(40, shift)).told
+    assert told.applied
+    way = "sunny" if shift < 0 else "dull"
+    assert told.text.startswith(f"forecasts are corrected, since they were too {way}: learned on 40 days with measured")
 
 
 @pytest.mark.parametrize(("spread", "wider"), [(1.6, True), (0.65, False)])
 def test_a_wrong_spread_is_found(spread, wider):
-    fitted = fit_correction(made_pairs(40, 0.0, spread))
+    fitted = fit_correction(made_pairs(40, 0.0, spread)).correction
     assert fitted is not None
     assert (np.array(fitted.spread) > 1).all() == wider
 
 
 def test_few_days_correct_little_and_too_few_nothing():
-    assert fit_correction(made_pairs(LEAST_DAYS - 1, -1.5)) is None
-    few, many = (fit_correction(made_pairs(days, -0.8)) for days in (LEAST_DAYS + 2, 45))
+    too_few = fit_correction(made_pairs(LEAST_DAYS - 1, -1.5))
+    assert too_few.correction is None
+    assert f"on {LEAST_DAYS - 1} days, {LEAST_DAYS} are needed" in too_few.told.text
+    few, many = (fit_correction(made_pairs(days, -0.8)).correction for days in (LEAST_DAYS + 2, 45))
     assert few is not None
     assert many is not None
     assert abs(np.mean(few.shift)) < abs(np.mean(many.shift))
@@ -69,7 +79,7 @@ def test_few_days_correct_little_and_too_few_nothing():
 
 def test_what_a_correction_learned_sets_the_hours_right():
     pairs, later = made_pairs(40, -0.8, 1.3), made_pairs(40, -0.8, 1.3, seed=5)
-    fitted = fit_correction(pairs)
+    fitted = fit_correction(pairs).correction
     assert fitted is not None
     corrected = fitted.applied(later.cdf, later.lead_h)
     before = (mean_index(later.cdf) - later.index).mean()
@@ -96,14 +106,14 @@ def test_corrected_distributions_are_distributions(shift, spread, lead_h, share)
 
 def archive(days: int, cloud: float = 0.2, step_days: int = 1) -> list:
     return [
-        weather(issued_at, 60, 96, issued_at, cloud=cloud)
+        (weather(issued_at, 60, 96, issued_at, cloud=cloud),)
         for issued_at in (FIRST + timedelta(days=n) for n in range(0, days, step_days))
     ]
 
 
 def test_pairs_are_hours_after_the_forecast_that_were_read():
     measured = readings(TUCSON_YARD, FIRST, 5, 20 * 288, 0.7)
-    pairs = pairs_of(TUCSON_YARD, YEAR, archive(20), measured, NOW)
+    pairs = pairs_of(TUCSON_YARD, YEAR, archive(20), [measured], NOW)
     assert set(np.unique(np.ceil(pairs.lead_h / 24))) == {1, 2, 3, 4}
     assert (pairs.lead_h > 0).all()
     assert pairs.index == pytest.approx(np.full(len(pairs.index), 0.7), abs=0.01)
@@ -115,9 +125,9 @@ def test_pairs_are_hours_after_the_forecast_that_were_read():
 
 def test_many_forecasts_of_a_day_count_once_in_twelve_hours():
     measured = readings(TUCSON_YARD, FIRST, 5, 4 * 288, 0.7)
-    every_hour = [weather(at, 60, 48, at, cloud=0.2) for at in (FIRST + timedelta(hours=n) for n in range(24))]
+    every_hour = [(weather(at, 60, 48, at, cloud=0.2),) for at in (FIRST + timedelta(hours=n) for n in range(24))]
     first_two = [every_hour[0], every_hour[12]]
-    many, few = (pairs_of(TUCSON_YARD, YEAR, said, measured, NOW) for said in (every_hour[::-1], first_two))
+    many, few = (pairs_of(TUCSON_YARD, YEAR, said, [measured], NOW) for said in (every_hour[::-1], first_two))
     assert np.array_equal(many.index, few.index)
     assert np.array_equal(many.lead_h, few.lead_h)
 
@@ -125,17 +135,19 @@ def test_many_forecasts_of_a_day_count_once_in_twelve_hours():
 def test_a_forecast_that_says_clear_over_a_hazy_yard_is_learned_from():
     noise = np.random.default_rng(0).uniform(0.4, 0.6, 30 * 24).repeat(12)
     measured = readings(TUCSON_YARD, FIRST, 5, 30 * 288, noise)
-    fitted = fit_correction(pairs_of(TUCSON_YARD, YEAR, archive(30, cloud=0.0), measured, NOW))
+    fitted = fit_correction(pairs_of(TUCSON_YARD, YEAR, archive(30, cloud=0.0), [measured], NOW)).correction
     assert fitted is not None
     assert max(fitted.shift) < -0.2
 
 
 def test_nothing_to_learn_from_is_no_pair():
     measured = readings(TUCSON_YARD, FIRST, 5, 288, 0.7)
-    assert len(pairs_of(TUCSON_YARD, YEAR, [], measured, NOW).index) == 0
+    assert len(pairs_of(TUCSON_YARD, YEAR, [], [measured], NOW).index) == 0
     unread = replace(measured, dni_w_m2=np.full(288, np.nan))
-    assert len(pairs_of(TUCSON_YARD, YEAR, archive(5), unread, NOW).index) == 0
-    old = [weather(at, 60, 96, at, cloud=0.1) for at in [NOW - timedelta(days=WINDOW_DAYS + 3)]]
-    assert len(pairs_of(TUCSON_YARD, YEAR, old, measured, NOW).index) == 0
-    assert fit_correction(pairs_of(TUCSON_YARD, YEAR, [], measured, NOW)) is None
+    assert len(pairs_of(TUCSON_YARD, YEAR, archive(5), [unread], NOW).index) == 0
+    old = [(weather(at, 60, 96, at, cloud=0.1),) for at in [NOW - timedelta(days=WINDOW_DAYS + 3)]]
+    assert len(pairs_of(TUCSON_YARD, YEAR, old, [measured], NOW).index) == 0
+    nothing = fit_correction(pairs_of(TUCSON_YARD, YEAR, [], [measured], NOW))
+    assert nothing.correction is None
+    assert "none of this service has been met by measured sun yet" in nothing.told.text
     assert clear_dni(TUCSON_YARD, FIRST, 5, 288).any()

@@ -17,7 +17,7 @@ NOON = MORNING + timedelta(hours=6)
 
 
 def log_of(measured, now=NOON, slot_min=5):
-    return sun_log(TUCSON_YARD, measured, now, slot_min, linke=None)
+    return sun_log(TUCSON_YARD, [measured], now, slot_min, linke=None)
 
 
 def changed(measured, at, values):

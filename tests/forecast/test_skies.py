@@ -26,7 +26,9 @@ ISSUED = NOW - timedelta(hours=3)
 
 
 def skies(forecast=None, measured=None, *, site=TUCSON_YARD, grid=GRID, now=NOW, n_scenarios=60, **more):
-    return forecast_skies(site, YEAR, forecast, measured, grid, now=now, n_scenarios=n_scenarios, **more)
+    return forecast_skies(
+        site, YEAR, forecast, [measured] if measured else [], grid, now=now, n_scenarios=n_scenarios, **more
+    )
 
 
 def forecast_of(hours=240, issued_at=ISSUED, start_at=None, **values):

@@ -9,8 +9,9 @@ import pytest
 from tests.forecast.made_weather import TUCSON_YARD, clear_dni, readings, weather
 from tests.forecast.trials import year_of
 from yardplan.domain.slots import SlotGrid
+from yardplan.domain.verification import LEVELS, Shown
 from yardplan.forecast.skies import forecast_skies
-from yardplan.forecast.verify import ENOUGH_DAYS, LEADS_H, LEVELS, Shown, shown, verify
+from yardplan.forecast.verify import ENOUGH_DAYS, LEADS_H, shown, verify
 
 YEAR = year_of("Tucson")
 NOW = datetime(2027, 6, 20, 7, tzinfo=UTC)
@@ -44,7 +45,7 @@ def even_shares(seed: int = 0, low: float = 0.2, high: float = 1.0) -> np.ndarra
 
 
 def scores(said: list[Shown], share, **more):
-    return verify(TUCSON_YARD, YEAR, said, readings(TUCSON_YARD, FIRST, 5, STEPS, share), now=NOW, **more)
+    return verify(TUCSON_YARD, YEAR, said, [readings(TUCSON_YARD, FIRST, 5, STEPS, share)], now=NOW, **more)
 
 
 def test_right_outlooks_are_found_right():
@@ -98,7 +99,8 @@ def test_hours_that_were_not_read_do_not_count():
     dni = measured.dni_w_m2.copy()
     dni[: STEPS // 2] = np.nan
     whole, half = (
-        verify(TUCSON_YARD, YEAR, outlooks(0.2, 1.0), it, now=NOW) for it in (measured, replace(measured, dni_w_m2=dni))
+        verify(TUCSON_YARD, YEAR, outlooks(0.2, 1.0), [it], now=NOW)
+        for it in (measured, replace(measured, dni_w_m2=dni))
     )
     for one, other in zip(half.leads, whole.leads, strict=True):
         assert one.hours < 0.6 * other.hours
@@ -113,7 +115,7 @@ def test_few_days_are_said_to_be_few():
 def test_nothing_to_judge_gives_no_scores():
     assert scores([], 0.5).leads == ()
     unread = weather(FIRST, 5, STEPS)
-    assert verify(TUCSON_YARD, YEAR, outlooks(0.2, 1.0), unread, now=NOW).leads == ()
+    assert verify(TUCSON_YARD, YEAR, outlooks(0.2, 1.0), [unread], now=NOW).leads == ()
     later = [outlook(NOW + timedelta(days=1), 0.2, 1.0)]
     assert scores(later, 0.5).leads == ()
 
@@ -128,7 +130,7 @@ def test_a_sudden_bias_is_told():
 def test_what_is_kept_of_an_outlook_is_what_was_shown():
     grid = SlotGrid(NOW, 2 * 288, TUCSON_YARD.tz)
     now = NOW + timedelta(hours=8, minutes=20)
-    skies = forecast_skies(TUCSON_YARD, YEAR, None, None, grid, now=now, n_scenarios=101)
+    skies = forecast_skies(TUCSON_YARD, YEAR, None, (), grid, now=now, n_scenarios=101)
     kept = shown(skies, now)
     assert kept.made_at == now
     assert (kept.start_s >= now.timestamp()).all()
@@ -142,7 +144,7 @@ def test_what_is_kept_of_an_outlook_is_what_was_shown():
 
 def test_outlooks_without_any_sun_are_kept_empty():
     night = SlotGrid(NOW, 3 * 12, TUCSON_YARD.tz)
-    kept = shown(forecast_skies(TUCSON_YARD, YEAR, None, None, night, now=NOW, n_scenarios=5), NOW)
+    kept = shown(forecast_skies(TUCSON_YARD, YEAR, None, (), night, now=NOW, n_scenarios=5), NOW)
     assert kept.dni_w_m2.shape == (len(LEVELS), 0)
     assert len(kept.start_s) == 0
 
@@ -151,12 +153,12 @@ def test_the_programs_own_outlooks_are_fair_to_the_climate():
     """Skies drawn from the season itself, read from another draw: no bias, right band, no skill over the season."""
     made_at = FIRST + timedelta(hours=12)
     grid = SlotGrid(made_at, 20 * 288, TUCSON_YARD.tz)
-    skies = forecast_skies(TUCSON_YARD, YEAR, None, None, grid, now=made_at, n_scenarios=200, seed=1)
-    came = forecast_skies(TUCSON_YARD, YEAR, None, None, grid, now=made_at, n_scenarios=40, seed=2)
+    skies = forecast_skies(TUCSON_YARD, YEAR, None, (), grid, now=made_at, n_scenarios=200, seed=1)
+    came = forecast_skies(TUCSON_YARD, YEAR, None, (), grid, now=made_at, n_scenarios=40, seed=2)
     bands, skills = [], []
     for path in came.dni_w_m2[:6]:
         measured = weather(made_at, 5, grid.n_slots, dni=path)
-        found = verify(TUCSON_YARD, YEAR, [shown(skies, made_at)], measured, now=made_at + timedelta(days=20))
+        found = verify(TUCSON_YARD, YEAR, [shown(skies, made_at)], [measured], now=made_at + timedelta(days=20))
         bands += [one.in_band_frac for one in found.leads]
         skills += [one.skill_climate for one in found.leads]
     assert np.mean(bands) == pytest.approx(0.8, abs=0.05)

@@ -1,7 +1,7 @@
 """The yard's own files: measured sun for the log, and forecasts of another's making."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -9,13 +9,13 @@ import pytest
 
 from tests.forecast.local_service import answering, good, layers_document, layers_step
 from tests.small_yard import small_yard
-from yardplan.domain.errors import BadFile, NotThere
+from yardplan.domain.errors import BadFile, InvalidField, NotThere
 from yardplan.domain.log import SunReading
 from yardplan.forecast.sky import clear_sky
 from yardplan.store.archive import add_sun_readings, newest_forecast, read_payload, read_sun_readings
 from yardplan.store.engine import Database, open_database
 from yardplan.store.write import write_yard
-from yardplan.usecases.own_weather import import_measured_sun, import_own_weather, measured_sun
+from yardplan.usecases.own_weather import import_measured_sun, import_own_weather, measured_sun, note_sun
 from yardplan.usecases.weather import refresh_forecast, set_forecast_service, weather_in_use
 
 SITE = small_yard().site
@@ -180,23 +180,38 @@ def test_without_a_yard(tmp_path):
 
 
 def test_measured_sun_as_weather(database):
-    assert measured_sun(database, start_at=NOON, end_at=NOON + timedelta(hours=2)) is None
+    assert measured_sun(database, start_at=NOON, end_at=NOON + timedelta(hours=2)) == ()
     first = [SunReading(NOON + ix * 5 * MINUTE, 5, 800.0 + ix, "A", 640.0 if ix else None) for ix in (0, 1, 3)]
     second = [SunReading(NOON + 5 * MINUTE, 5, 811.0, "B", 650.0)]
-    hourly = [SunReading(NOON - timedelta(hours=2), 60, 500.0, "A")]
-    typed = [SunReading(NOON - 15 * MINUTE, 10, 555.0, "Pat")]
+    other = [SunReading(NOON - 15 * MINUTE, 10, 555.0, "Pat")]
     with database.begin() as session:
-        add_sun_readings(session, first + second + typed, **PAT)
-    found = measured_sun(database, start_at=NOON - timedelta(hours=3), end_at=NOON + timedelta(hours=2))
-    assert found is not None
+        add_sun_readings(session, first + second + other, **PAT)
+    found, longer = measured_sun(database, start_at=NOON - timedelta(hours=3), end_at=NOON + timedelta(hours=2))
     assert found.starts_at == tuple(NOON + ix * 5 * MINUTE for ix in (0, 1, 3))
     assert found.step_min == 5
     np.testing.assert_allclose(found.dni_w_m2, [800, 806, 803])
     np.testing.assert_allclose(found.ghi_w_m2, [np.nan, 645, 640])
     assert np.isnan(found.temp_c).all()
     assert found.source == "measured: A, B"
-    with database.begin() as session:
-        add_sun_readings(session, hourly, **PAT)
-    found = measured_sun(database, start_at=NOON - timedelta(hours=3), end_at=NOON + timedelta(hours=2))
-    assert found is not None
-    assert (found.step_min, found.dni_w_m2.tolist()) == (60, [500.0])  # most of the time was measured in hours
+    assert (longer.step_min, longer.dni_w_m2.tolist(), longer.source) == (10, [555.0], "measured: Pat")
+
+
+def test_readings_of_today_are_typed(database):
+    """13:00 on the yard's clock; the sun of 04:00 is down, and 14:00 is still to come."""
+    at = {"by": "Pat", "at": NOON}
+    assert note_sun(database, [(time(10, 20), 640.0), (time(12, 0), 810)], **at) == "10:20 640 W/m2, 12:00 810 W/m2"
+    first, second = all_readings(database)
+    assert first == SunReading(datetime(2027, 5, 17, 16, 15, tzinfo=UTC), 5, 640.0, "by hand")
+    assert (second.end_at, second.dni_w_m2) == (datetime(2027, 5, 17, 18, tzinfo=UTC), 810)
+    assert "1 were there already" in note_sun(database, [(time(12, 0), 810), (time(12, 5), 0)], **at)
+    for wrong, told in (
+        ((time(14, 0), 800.0), "one up to now, 13:00"),
+        ((time(4, 0), 300.0), "the sun was down; is it the yard's clock"),
+        ((time(11, 0), 6400.0), r"0 to 14\d\d W/m2"),
+        ((time(11, 0), -5.0), "W/m2"),
+        ((time(11, 0), float("nan")), "W/m2"),
+        ((time(12, 0), 700.0), "do not overlap"),
+    ):
+        with pytest.raises(InvalidField, match=told):
+            note_sun(database, [(time(9, 0), 500.0), wrong], **at)
+    assert len(all_readings(database)) == 3

@@ -55,9 +55,9 @@ def import_measured_command(file: Path, db: Db = "") -> None:
 @import_app.command("forecast", epilog=OWN_CSV)
 def import_forecast_command(file: Path, db: Db = "") -> None:
     """Take a CSV of the coming days' weather as the forecast in use."""
-    from yardplan.usecases.own_weather import import_own_weather
+    from yardplan.usecases.verification import import_forecast
 
-    _import(import_own_weather, file, db)
+    _import(import_forecast, file, db)
 
 
 @export_app.command("yard")

@@ -42,6 +42,8 @@ class WeatherInUse:
         The forecast; None where the typical year, or nothing, is all there is.
     members : tuple of Weather
         Further members of its ensemble.
+    service : str
+        Name of the service that the forecast is of; empty where there is none.
     """
 
     tz: str
@@ -56,6 +58,7 @@ class WeatherInUse:
     warnings: tuple[str, ...] = ()
     weather: Weather | None = None
     members: tuple[Weather, ...] = ()
+    service: str = ""
 
     @property
     def reaches_to_at(self) -> datetime | None:

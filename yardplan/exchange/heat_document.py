@@ -12,10 +12,12 @@ from yardplan.domain.days import BayDay, PowerDay, UnitDay, Window, YardDay
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.starts import LatestStart, StartVerdict
 from yardplan.domain.tables import HeatTable
+from yardplan.domain.verification import BiasCorrection
 from yardplan.domain.washing import WashGain
 from yardplan.exchange.calibration_document import calibration_rows
 from yardplan.exchange.documents import grid_row
 from yardplan.exchange.start_words import start_words
+from yardplan.exchange.verification_document import correction_row
 
 
 def heat_document(
@@ -29,6 +31,7 @@ def heat_document(
     bay_days: Sequence[BayDay] = (),
     notes: Sequence[str] = (),
     calibrations: Sequence[Calibration] = (),
+    correction: BiasCorrection | None = None,
     latest: Sequence[LatestStart] = (),
     starts: Sequence[StartVerdict] = (),
     confidence: float,
@@ -46,6 +49,8 @@ def heat_document(
         Sentences on what should be looked at.
     calibrations : sequence of Calibration
         What the log taught, which the windows count on.
+    correction : BiasCorrection or None
+        Whether the forecast was corrected; None without a forecast.
     latest : sequence of LatestStart
         By chamber, mold and product.
     starts : sequence of StartVerdict
@@ -66,6 +71,7 @@ def heat_document(
         "washes": [_wash_row(gain) for gain in washes],
         "notes": list(notes),
         "calibrations": calibration_rows(calibrations, grid.zone),
+        "correction": correction_row(correction),
         "starts": [_start_row(grid, verdict) for verdict in starts],
     }
 

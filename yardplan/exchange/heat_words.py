@@ -34,6 +34,8 @@ def heat_words(document: dict[str, Any], *, unit: str = "", product: str = "") -
         on = date.fromisoformat(washes[0]["on"])
         lines.append(f"A wash of the mirrors before the sun of {on:%a %d %b} would bring, in all until the end:")
         lines += [f"  {_wash(row, product)}" for row in washes]
+    if document["correction"]:
+        lines.append(f"Note: {document['correction']['text']}.")
     lines += [f"Note: {note}." for note in document["notes"]]
     return "\n".join(lines)
 

@@ -1,5 +1,6 @@
 """What is believed of each hour: a forecast, as far as it is there and fresh, mixed with the climate of the season."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -85,32 +86,30 @@ def mode_of(forecast: Weather | None, now: datetime) -> SkyMode:
     return SkyMode.FORECAST if age_h <= FRESH_H else SkyMode.STALE
 
 
-def belief(season: SeasonOfHours, forecast: Weather | None, now: datetime) -> tuple[Belief, tuple[str, ...]]:
+def belief(
+    season: SeasonOfHours, forecast: Weather | None, now: datetime, members: Sequence[Weather] = ()
+) -> tuple[Belief, tuple[str, ...]]:
     """Return the distributions of all lit hours, and what has to be told of gaps.
 
     With more hours since the forecast was made it ranks the skies less well and climatology has a larger share, so a
     stale forecast widens by itself. Where it says nothing, or what cannot be true, for more than two hours
     climatology stands in. Its direct light goes before its clouds.
+
+    The members of an ensemble count like the forecast itself: their distributions are mixed as CDFs, each as wide as
+    that of a single forecast, since the spread of members alone is far less than the error of their models.
     """
     hours, sun, lit = season.hours, season.sun, season.hours.lit
     climate = season.by_cloud.climatology()
     if forecast is None or forecast.issued_at is None or mode_of(forecast, now) is SkyMode.CLIMATOLOGY:
         return Belief(climate, np.zeros(len(lit)), np.zeros(len(lit))), ()
-    said, _ = means_over(forecast, hours.sun.start_s[0], 60, len(hours.sun.start_s))
-    clouds = bridged(_possible(said["cloud_frac"], 1.001), np.ones(len(hours.day), dtype=np.bool_))[lit]
-    high = sun.elevation_deg >= _LOW_SUN_DEG
-    with np.errstate(divide="ignore", invalid="ignore"):
-        index = np.where(high, _possible(said["dni_w_m2"], MOST_DNI_W_M2)[lit] / sun.clear_dni_w_m2, np.nan)
-    index = bridged(index, high)
-    index = np.where(high | np.isfinite(clouds), index, _nearest(index))  # a low sun borrows from the nearest hour
-
+    clouds, dull = (np.stack(rows) for rows in zip(*(_said(season, it) for it in (forecast, *members)), strict=True))
     lead_h = np.maximum((sun.start_s + HOUR_S / 2 - forecast.issued_at.timestamp()) / HOUR_S, 0)
     ranks = lead_rank_correlation(lead_h)
     cdf, known = climate, np.zeros(len(lit), dtype=np.bool_)
     if np.isfinite(clouds).any():
-        cdf, known = _told(season.by_cloud.table(ranks), clouds, cdf, known)
-    if np.isfinite(index).any():
-        cdf, known = _told(season.by_index.table(ranks), 1 - np.minimum(index, 1), cdf, known)
+        cdf, known = _told(season.by_cloud, ranks, clouds, cdf, known)
+    if np.isfinite(dull).any():
+        cdf, known = _told(season.by_index, ranks, dull, cdf, known)
     age_h = (now - forecast.issued_at) / timedelta(hours=1)
     share = lead_climatology_share(lead_h) + max(age_h - FRESH_H, 0) * _STALE_SHARE_PER_H
     end_s = sun.start_s[known].max(initial=-np.inf) + HOUR_S
@@ -119,11 +118,31 @@ def belief(season: SeasonOfHours, forecast: Weather | None, now: datetime) -> tu
     return Belief(mixed(cdf, climate, share), 1 - share, np.where(known, lead_h, 0)), _gaps(hours, known)
 
 
-def _told(table: Floats, clouded: Floats, cdf: Floats, known: BoolArray) -> tuple[Floats, BoolArray]:
-    """Return the CDFs with those hours replaced of which the forecast says something."""
+def _said(season: SeasonOfHours, forecast: Weather) -> tuple[Floats, Floats]:
+    """Return the clouds of the lit hours, and by how much their direct light is dulled; NaN where nothing is said."""
+    hours, sun, lit = season.hours, season.sun, season.hours.lit
+    said, _ = means_over(forecast, hours.sun.start_s[0], 60, len(hours.sun.start_s))
+    clouds = bridged(_possible(said["cloud_frac"], 1.001), np.ones(len(hours.day), dtype=np.bool_))[lit]
+    high = sun.elevation_deg >= _LOW_SUN_DEG
+    with np.errstate(divide="ignore", invalid="ignore"):
+        index = np.where(high, _possible(said["dni_w_m2"], MOST_DNI_W_M2)[lit] / sun.clear_dni_w_m2, np.nan)
+    index = bridged(index, high)
+    index = np.where(high | np.isfinite(clouds), index, _nearest(index))  # a low sun borrows from the nearest hour
+    return clouds, 1 - np.minimum(index, 1)
+
+
+def _told(like: Likeness, ranks: Floats, clouded: Floats, cdf: Floats, known: BoolArray) -> tuple[Floats, BoolArray]:
+    """Return the CDFs with those hours replaced of which some of the forecasts (forecast, hour) say something."""
     says = np.isfinite(clouded)
-    told = conditional_cdf(table, np.where(says, clouded, 0))
-    return np.where(says[:, None], told, cdf), known | says
+    spoken = np.flatnonzero(says.any(axis=0))
+    table = like.at(spoken).table(ranks[spoken])
+    each = [
+        conditional_cdf(table, np.nan_to_num(row[spoken])) * here[spoken, None]
+        for row, here in zip(clouded, says, strict=True)
+    ]
+    told = cdf.copy()
+    told[spoken] = np.sum(each, axis=0) / says[:, spoken].sum(axis=0)[:, None]
+    return told, known | says.any(axis=0)
 
 
 def _possible(values: Floats, most: float) -> Floats:

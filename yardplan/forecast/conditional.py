@@ -135,6 +135,10 @@ class Likeness:
         # a trace of every sample keeps hours that are like none of them, such as a low sun at noon, defined
         return cls(counts + 1e-9 * below.sum(axis=0), edges)
 
+    def at(self, which: Places) -> "Likeness":
+        """Return what some of the hours look like."""
+        return Likeness(self.clear_tenths[which], self.rank_edges)
+
     def climatology(self) -> Floats:
         """Return the CDF of each hour without any forecast: ndarray (hour, node)."""
         counts = self.clear_tenths.sum(axis=1)

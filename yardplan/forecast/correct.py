@@ -15,6 +15,7 @@ import numpy as np
 from yardplan.domain.equipment import Site
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import BoolArray, Weather
+from yardplan.domain.verification import BiasCorrection
 from yardplan.forecast.blend import Belief, SeasonOfHours, belief
 from yardplan.forecast.conditional import LOW_SUN_DEG, cdf_at, index_crps, samples
 from yardplan.forecast.hours import Places, YardHours
@@ -97,20 +98,31 @@ class Correction:
         return replace(believed, cdf=self.applied(believed.cdf, believed.lead_h, believed.forecast_share))
 
 
-def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measured: Weather, now: datetime) -> Pairs:
+@dataclass(frozen=True)
+class Learned:
+    """What pairs teach: the correction if it helps, and what can be told of it."""
+
+    correction: Correction | None
+    told: BiasCorrection
+
+
+def pairs_of(
+    site: Site, year: TypicalYear, forecasts: Sequence[tuple[Weather, ...]], measured: Sequence[Weather], now: datetime
+) -> Pairs:
     """Return what the forecasts of the last `WINDOW_DAYS` said beside what was read.
 
     Parameters
     ----------
-    forecasts : sequence of Weather
-        As they were received, each with its `issued_at`; the first of every twelve hours is used.
+    forecasts : sequence of tuple of Weather
+        As they were received, each with its `issued_at` and followed by the further members of its ensemble; the
+        first of every twelve hours is used.
     """
     log = sun_log(site, measured, now, 5, linke=site.linke)
     first_at = now - timedelta(days=WINDOW_DAYS)
-    usable: dict[int, Weather] = {}
-    for forecast in sorted((it for it in forecasts if it.issued_at is not None), key=_issued_s):
-        if first_at.timestamp() <= _issued_s(forecast) < now.timestamp():
-            usable.setdefault(int(_issued_s(forecast) // _APART_S), forecast)
+    usable: dict[int, tuple[Weather, ...]] = {}
+    for said in sorted(forecasts, key=lambda it: _issued_s(it[0])):
+        if first_at.timestamp() <= _issued_s(said[0]) < now.timestamp():
+            usable.setdefault(int(_issued_s(said[0]) // _APART_S), said)
     if log is None or not usable:
         return _no_pairs()
     grid = SlotGrid(first_at, WINDOW_DAYS * 288, site.tz)
@@ -121,9 +133,9 @@ def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measur
     read = np.isfinite(index) & (covered > 0.75) & (hours.sun.elevation_deg[lit] >= LOW_SUN_DEG)
     season = SeasonOfHours(samples(year), hours, southern=site.latitude_deg < 0)
     found = []
-    for forecast in usable.values():
+    for forecast, *members in usable.values():
         assert forecast.issued_at is not None
-        believed, _ = belief(season, forecast, forecast.issued_at)
+        believed, _ = belief(season, forecast, forecast.issued_at, members)
         later = hours.sun.start_s[lit] >= _issued_s(forecast)
         both = np.flatnonzero(read & later & (believed.forecast_share > 0))
         found.append(
@@ -138,15 +150,16 @@ def pairs_of(site: Site, year: TypicalYear, forecasts: Sequence[Weather], measur
     return Pairs(*(np.concatenate([getattr(part, name) for part in found]) for name in Pairs.__dataclass_fields__))
 
 
-def fit_correction(pairs: Pairs) -> Correction | None:
-    """Return the correction that the pairs ask for; None where there are too few days or it does not help.
+def fit_correction(pairs: Pairs) -> Learned:
+    """Return the correction that the pairs ask for; none where there are too few days or it does not help.
 
     It helps when the score of the days that were held out, a few together, falls by more than half its standard error.
     The score is the continuous ranked probability score in W/m2.
     """
     days = np.unique(pairs.day)
+    told = BiasCorrection(False, len(days), LEAST_DAYS)
     if len(days) < LEAST_DAYS:
-        return None
+        return Learned(None, told)
     score = _scores(pairs)
     before = index_crps(pairs.cdf, pairs.index) * pairs.clear_w_m2
     after = np.empty_like(before)
@@ -158,9 +171,12 @@ def fit_correction(pairs: Pairs) -> Correction | None:
         after[out] *= pairs.clear_w_m2[out]
     place = np.searchsorted(days, pairs.day)
     gain = (np.bincount(place, before) - np.bincount(place, after)) / np.bincount(place)
+    gain_frac = float(1 - after.sum() / before.sum())
+    correction = replace(_fitted(pairs, score), gain_frac=gain_frac)
+    told = replace(told, gain_frac=gain_frac, shift=correction.shift[0])
     if gain.mean() <= gain.std() / np.sqrt(len(days)) / 2:
-        return None
-    return replace(_fitted(pairs, score), gain_frac=float(1 - after.sum() / before.sum()))
+        return Learned(None, told)
+    return Learned(correction, replace(told, applied=True))
 
 
 def _scores(pairs: Pairs) -> Floats:

@@ -1,5 +1,6 @@
 """The sky as it was: measured direct light, with the season's air around it."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 
@@ -14,7 +15,9 @@ from yardplan.forecast.scenarios import Skies, climatology
 from yardplan.forecast.weather import TypicalYear
 
 
-def skies_as_measured(site: Site, year: TypicalYear, measured: Weather, grid: SlotGrid) -> tuple[Skies, BoolArray]:
+def skies_as_measured(
+    site: Site, year: TypicalYear, measured: Sequence[Weather], grid: SlotGrid
+) -> tuple[Skies, BoolArray]:
     """Return the one sky that was, and in which slots it is known: ndarray bool (slot,), the night among them.
 
     Direct light is what was read; where nothing good was, it is 0 and the slot is not known. Air and wind were not
@@ -33,7 +36,7 @@ def skies_as_measured(site: Site, year: TypicalYear, measured: Weather, grid: Sl
         season,
         dni_w_m2=np.where(dark, 0, np.nan_to_num(read_w_m2)).astype(np.float32)[None, :],
         gust_m_s=means["wind_m_s"],
-        source=measured.source,
+        source=", ".join(one.source for one in measured),
         **means,
     )
     return skies, dark | np.isfinite(read_w_m2)

@@ -1,5 +1,6 @@
 """What the yard's own instrument says: the log of direct light, with readings left out that cannot be true."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -34,6 +35,8 @@ class SunLog:
         Means of the good readings in a slot.
     covered_frac : ndarray
         Share of the slot that they cover.
+    finely_read : ndarray of bool
+        Where most of it is covered by readings no longer than the slot, which show its clouds.
     sky : ClearSky
         At the middle of each slot.
     warnings : tuple of str
@@ -45,6 +48,7 @@ class SunLog:
     dni_w_m2: Floats
     ghi_w_m2: Floats
     covered_frac: Floats
+    finely_read: BoolArray
     sky: ClearSky
     warnings: tuple[str, ...]
 
@@ -70,34 +74,36 @@ class SunLog:
 
 
 def sun_log(
-    site: Site, measured: Weather, now: datetime, slot_min: int, *, linke: float | None, days: int = LOG_DAYS
+    site: Site, measured: Sequence[Weather], now: datetime, slot_min: int, *, linke: float | None, days: int = LOG_DAYS
 ) -> SunLog | None:
     """Return the good readings of the last days before `now`; None where there are none.
 
     Left out are readings later than `now`, below zero or above `EXTRA_CAP` times what falls outside the atmosphere,
     lit ones that do not change for `STUCK_MIN`, and direct light far too low for the global light beside it, as from
-    a dirty or badly tracking instrument.
+    a dirty or badly tracking instrument. Where readings of several lengths say something of a slot their mean counts.
     """
-    now_s = now.timestamp()
-    times: Floats = np.array([at.timestamp() for at in measured.starts_at], dtype=np.float64)
-    known = np.isfinite(measured.dni_w_m2)
-    late = times + measured.step_min * 60 > now_s + 1
-    recent = times >= (now - timedelta(days=days)).timestamp()
-    stuck = _stuck(measured.dni_w_m2.astype(np.float64), times, measured.step_min)
-    usable = known & recent & ~late
-    warnings = _told((known & recent & late, "later than now"), (usable & stuck, "of a stuck instrument"))
-    usable &= ~stuck
-    if not usable.any():
+    good, n_late, n_stuck = [], 0, 0
+    for one in measured:
+        times = _times_s(one)
+        known = np.isfinite(one.dni_w_m2) & (times >= (now - timedelta(days=days)).timestamp())
+        late = times + one.step_min * 60 > now.timestamp() + 1
+        stuck = _stuck(one.dni_w_m2.astype(np.float64), times, one.step_min)
+        n_late += int((known & late).sum())
+        n_stuck += int((known & ~late & stuck).sum())
+        usable = known & ~late & ~stuck
+        if usable.any():
+            good.append(replace(one, dni_w_m2=np.where(usable, one.dni_w_m2, np.nan).astype(np.float32)))
+    warnings = _told((n_late, "later than now"), (n_stuck, "of a stuck instrument"))
+    if not good:
         return None
-    dni = np.where(usable, measured.dni_w_m2, np.nan)
-    start_s = float(np.floor(times[usable][0] / HOUR_S) * HOUR_S)
-    n_slots = int(np.ceil((times[usable][-1] + measured.step_min * 60 - start_s) / HOUR_S)) * (60 // slot_min)
-    good = replace(measured, dni_w_m2=dni.astype(np.float32))
-    means, covered = means_over(good, start_s, slot_min, n_slots)
+    read_s = [(_times_s(one)[np.isfinite(one.dni_w_m2)], one.step_min * 60) for one in good]
+    start_s = float(np.floor(min(times[0] for times, _ in read_s) / HOUR_S) * HOUR_S)
+    end_s = max(times[-1] + step_s for times, step_s in read_s)
+    n_slots = int(np.ceil((end_s - start_s) / HOUR_S)) * (60 // slot_min)
+    slots, total, covered, finely = _on_slots(good, start_s, slot_min, n_slots)
     middles: Floats = start_s + (np.arange(n_slots, dtype=np.float64) + 0.5) * slot_min * 60
     sky = clear_sky(middles, site.latitude_deg, site.longitude_deg, site.altitude_m, linke)
 
-    slots, total = means["dni_w_m2"], means["ghi_w_m2"]
     with np.errstate(divide="ignore", invalid="ignore"):
         impossible = (slots < _NIGHT_OFFSET_W_M2) | (slots > EXTRA_CAP * sky.extra_w_m2)
         dirty = (
@@ -105,10 +111,34 @@ def sun_log(
             & (total > _CLEAR_TOTAL_INDEX * sky.ghi_w_m2)
             & (sky.sun.elevation_deg > _HIGH_SUN_DEG)
         )
-    warnings += _told((impossible, "that cannot be true"), (dirty, "of a dirty or badly tracking instrument"))
+    warnings += _told(
+        (int(impossible.sum()), "that cannot be true"), (int(dirty.sum()), "of a dirty or badly tracking instrument")
+    )
     slots = np.where(impossible | dirty, np.nan, np.maximum(slots, 0))
     covered = np.where(np.isnan(slots), 0.0, covered)
-    return SunLog(start_s, slot_min, slots, total, covered, sky, warnings)
+    return SunLog(start_s, slot_min, slots, total, covered, finely, sky, warnings)
+
+
+def _times_s(weather: Weather) -> Floats:
+    return np.array([at.timestamp() for at in weather.starts_at], dtype=np.float64)
+
+
+def _on_slots(
+    good: Sequence[Weather], start_s: float, slot_min: int, n_slots: int
+) -> tuple[Floats, Floats, Floats, BoolArray]:
+    """Return direct and global light on slots, the covered share, and where most of a slot was read finely."""
+    light, weight = np.zeros((2, n_slots)), np.zeros((2, n_slots))
+    covered, finely = np.zeros(n_slots), np.zeros(n_slots, dtype=np.bool_)
+    for one in good:
+        means, share = means_over(one, start_s, slot_min, n_slots)
+        both = np.stack([means["dni_w_m2"], means["ghi_w_m2"]])
+        there = np.isfinite(both) * np.maximum(share, 1e-9)
+        light += np.nan_to_num(both) * there
+        weight += there
+        covered = np.minimum(covered + share, 1.0)
+        finely |= (share > 0.5) & (one.step_min <= slot_min)
+    slots, total = np.where(weight > 0, light / np.where(weight > 0, weight, 1), np.nan)
+    return slots, total, covered, finely
 
 
 def _stuck(values: Floats, times: Floats, step_min: int) -> BoolArray:
@@ -122,5 +152,5 @@ def _stuck(values: Floats, times: Floats, step_min: int) -> BoolArray:
     return stuck
 
 
-def _told(*found: tuple[BoolArray, str]) -> tuple[str, ...]:
-    return tuple(f"{int(which.sum())} readings {what} were left out" for which, what in found if which.any())
+def _told(*found: tuple[int, str]) -> tuple[str, ...]:
+    return tuple(f"{count} readings {what} were left out" for count, what in found if count)

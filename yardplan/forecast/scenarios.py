@@ -12,6 +12,7 @@ from yardplan.domain.equipment import Site
 from yardplan.domain.errors import require
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import FloatArray
+from yardplan.domain.verification import BiasCorrection
 from yardplan.forecast.overrule import Overrule
 from yardplan.forecast.sky import ClearSky, Floats, clear_sky, slot_middles
 from yardplan.forecast.weather import HOURS, TypicalYear
@@ -63,6 +64,8 @@ class Skies:
         What was set by hand and has the last word.
     warnings : tuple of str
         What has to be told with them: gaps, readings that were left out, an old forecast.
+    correction : BiasCorrection or None
+        Whether the forecast was corrected by the log, and why or why not; None without a forecast.
     """
 
     grid: SlotGrid
@@ -79,6 +82,7 @@ class Skies:
     age_h: float | None = None
     overrules: tuple[Overrule, ...] = ()
     warnings: tuple[str, ...] = ()
+    correction: BiasCorrection | None = None
 
 
 def climatology(site: Site, year: TypicalYear, grid: SlotGrid, *, n_scenarios: int = 21, seed: int = 0) -> Skies:

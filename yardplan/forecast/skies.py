@@ -24,7 +24,7 @@ from yardplan.forecast.sky import ClearSky, Floats, Sun
 from yardplan.forecast.turbidity import fit_linke
 from yardplan.forecast.weather import TypicalYear
 
-_LEAST_COVERED = 1 / 6  # of an hour that must have been read for it to tell something
+_LEAST_COVERED = 0.08  # of an hour that must have been read for it to tell something: one reading of 5 minutes does
 _CLOCK_H = 1.0
 
 
@@ -32,7 +32,7 @@ def forecast_skies(
     site: Site,
     year: TypicalYear,
     forecast: Weather | None,
-    measured: Weather | None,
+    measured: Sequence[Weather],
     grid: SlotGrid,
     *,
     now: datetime,
@@ -40,6 +40,7 @@ def forecast_skies(
     seed: int = 0,
     overrules: Sequence[Overrule] = (),
     correction: Correction | None = None,
+    members: Sequence[Weather] = (),
 ) -> Skies:
     """Return scenarios of the sky over the yard, equally likely.
 
@@ -55,12 +56,15 @@ def forecast_skies(
         The climate: what stands in where the forecast ends, is missing or too old.
     forecast : Weather or None
         With `issued_at`; its direct light is used where it has some, its clouds otherwise.
-    measured : Weather or None
-        Direct light that was read, in steps of an hour or less; the last weeks also tell of haze and of clouds.
+    measured : sequence of Weather
+        Direct light that was read, in steps of an hour or less, one for each length of step; the last weeks also tell
+        of haze and of clouds.
     overrules : sequence of Overrule
         Set by hand; a later one goes before an earlier one.
     correction : Correction or None
         What was learned from earlier forecasts.
+    members : sequence of Weather
+        Further members of the forecast's ensemble, equally likely; of them the sun counts, air and wind do not.
 
     Raises
     ------
@@ -69,14 +73,14 @@ def forecast_skies(
     """
     require(n_scenarios >= 1, "scenarios", site.name, "n_scenarios", n_scenarios, "at least 1")
     require(now.tzinfo is not None, "scenarios", site.name, "now", now, "an aware instant")
-    log = None if measured is None else sun_log(site, measured, now, grid.slot_min, linke=site.linke)
+    log = sun_log(site, measured, now, grid.slot_min, linke=site.linke)
     linke = site.linke
     if linke is None and log is not None and (fitted := fit_linke(site, log)):
         linke = fitted.linke
     hours = YardHours.around(site, grid, now, linke)
     learned = samples(year)
     season = SeasonOfHours(learned, hours, southern=site.latitude_deg < 0)
-    believed, gaps = belief(season, forecast, now)
+    believed, gaps = belief(season, forecast, now, members)
     if correction is not None:
         believed = correction.corrected(believed)
 
@@ -138,7 +142,7 @@ def _hourly_index(hours: YardHours, believed: Belief, log: SunLog | None, n_scen
 def _donors(log: SunLog | None) -> Donors | None:
     if log is None:
         return None
-    read = np.where(log.covered_frac > 0.5, log.dni_w_m2, np.nan).reshape(-1, log.per_hour)
+    read = np.where(log.finely_read, log.dni_w_m2, np.nan).reshape(-1, log.per_hour)
     return donors_of(read, log.sky.dni_w_m2.reshape(-1, log.per_hour))
 
 

@@ -12,7 +12,8 @@ import numpy as np
 
 from yardplan.domain.equipment import Site
 from yardplan.domain.slots import SlotGrid
-from yardplan.domain.tables import BoolArray, FloatArray, Weather
+from yardplan.domain.tables import BoolArray, Weather
+from yardplan.domain.verification import LEVELS, STRONG_SUN_W_M2, LeadScores, Shown, Verification
 from yardplan.forecast.blend import SeasonOfHours
 from yardplan.forecast.conditional import LOW_SUN_DEG, index_crps, samples
 from yardplan.forecast.hours import HOUR_S, Places, YardHours
@@ -32,96 +33,21 @@ from yardplan.forecast.scores import (
 from yardplan.forecast.sky import Floats
 from yardplan.forecast.weather import TypicalYear
 
-LEVELS: Floats = np.linspace(0, 1, 21)
-"""Chances at which the distributions that were shown are kept."""
-
 LEADS_H = ((0.0, 6.0), (6.0, 24.0), (24.0, 48.0), (48.0, 96.0), (96.0, 168.0))
 """Hours between the making of an outlook and the hour that it speaks of."""
 
-STRONG_SUN_W_M2 = 400.0
-"""Mean of an hour that counts as strong sun; common practice, no source."""
+LONGEST_LEAD = timedelta(hours=LEADS_H[-1][1])
+"""Outlooks are not judged further ahead."""
 
 ENOUGH_DAYS = 15
 """Days below which nothing should be concluded."""
 
+PERSISTENCE_DAYS = 3
+"""How old the last reading of an hour may be that persistence takes."""
+
 _BAND = (0.1, 0.9)
 _BINS = 10
-_PERSISTENCE_DAYS = 3
 _JUMP_DAYS, _JUMP_W_M2 = 7, 60.0
-
-
-@dataclass(frozen=True, eq=False)
-class Shown:
-    """The outlook as it was shown, to be kept and scored later; never made anew.
-
-    Attributes
-    ----------
-    made_at : datetime
-        When it was made.
-    start_s : ndarray (hour,) [s]
-        Starts of its sunlit clock hours since 1970-01-01 UTC.
-    dni_w_m2 : ndarray float32 (level, hour) [W/m2]
-        Quantiles of the hour's mean at the `LEVELS`.
-    """
-
-    made_at: datetime
-    start_s: Floats
-    dni_w_m2: FloatArray
-
-
-@dataclass(frozen=True)
-class LeadScores:
-    """How good the outlooks of one span of lead were; energies are means of hours in W/m2.
-
-    Attributes
-    ----------
-    lead_h : tuple of float
-        From and to.
-    hours, days : int
-        How many hours were compared, and on how many days.
-    bias_w_m2, rmse_w_m2 : float
-        Of the mean.
-    nrmse_frac : float
-        `rmse_w_m2` over the mean that was read.
-    crps_w_m2, band_score_w_m2, strong_sun_brier : float
-        Of the distribution, of its P10-P90 band, and of the chance of more than `STRONG_SUN_W_M2`.
-    in_band_frac : float
-        Share of what was read that lay between P10 and P90; 0.8 is right.
-    in_band_by_chance : tuple of float
-        Where that share of so many days would lie 19 times of 20 if the band were right. Hours of a day are alike, so
-        days are counted, not hours.
-    skill_climate, skill_persistence : float
-        Share by which the CRPS is below that of the season, and the RMSE below that of the same hour of the last day
-        read; NaN where there was none.
-    ranks_frac : tuple of float
-        Share of readings in each tenth of their distribution, all 0.1 when right (PIT).
-    enough : bool
-        Whether the days are enough to judge.
-    """
-
-    lead_h: tuple[float, float]
-    hours: int
-    days: int
-    bias_w_m2: float
-    rmse_w_m2: float
-    nrmse_frac: float
-    crps_w_m2: float
-    band_score_w_m2: float
-    strong_sun_brier: float
-    in_band_frac: float
-    in_band_by_chance: tuple[float, float]
-    skill_climate: float
-    skill_persistence: float
-    ranks_frac: tuple[float, ...]
-    enough: bool
-
-
-@dataclass(frozen=True)
-class Verification:
-    """Scores by lead, with what has to be told."""
-
-    leads: tuple[LeadScores, ...]
-    warnings: tuple[str, ...]
 
 
 def shown(skies: Skies, now: datetime) -> Shown:
@@ -141,17 +67,23 @@ def shown(skies: Skies, now: datetime) -> Shown:
 
 
 def verify(
-    site: Site, year: TypicalYear, outlooks: Sequence[Shown], measured: Weather, *, now: datetime, days: int = 60
+    site: Site,
+    year: TypicalYear,
+    outlooks: Sequence[Shown],
+    measured: Sequence[Weather],
+    *,
+    now: datetime,
+    days: int = 60,
 ) -> Verification:
     """Return how the outlooks of the last `days` fared against what was read, by hours of lead.
 
     Hours count when at least three quarters of them were read and the sun stood above `LOW_SUN_DEG`.
     """
-    log = sun_log(site, measured, now, 5, linke=site.linke, days=days + _PERSISTENCE_DAYS)
-    first_at = now - timedelta(days=days + _PERSISTENCE_DAYS)
+    log = sun_log(site, measured, now, 5, linke=site.linke, days=days + PERSISTENCE_DAYS)
+    first_at = now - timedelta(days=days + PERSISTENCE_DAYS)
     if log is None or not outlooks:
         return Verification((), ())
-    grid = SlotGrid(first_at, (days + _PERSISTENCE_DAYS) * 288, site.tz)
+    grid = SlotGrid(first_at, (days + PERSISTENCE_DAYS) * 288, site.tz)
     hours = YardHours.around(site, grid, now, site.linke)
     index, covered = log.hours_on(hours)
     index = np.where(covered >= 0.75, index, np.nan)
@@ -215,7 +147,7 @@ def _persistence(index: Floats, place: Places, made: int) -> Floats:
     """Return the index of the same hour on the last day that was read when the outlook was made, NaN if long ago."""
     last = place - 24 * np.maximum(-(-(place - made + 1) // 24), 1)
     found = np.full(len(place), np.nan)
-    for back in range(_PERSISTENCE_DAYS):
+    for back in range(PERSISTENCE_DAYS):
         before = last - 24 * back
         there = np.where(before >= 0, index[np.maximum(before, 0)], np.nan)
         found = np.where(np.isnan(found), there, found)

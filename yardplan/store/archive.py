@@ -1,4 +1,4 @@
-"""Forecasts as they were got and the sun that was measured: both are only ever added to."""
+"""Forecasts as they were got, outlooks as they were shown, the sun that was measured: all are only ever added to."""
 
 import gzip
 from collections.abc import Iterable, Sequence
@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session, undefer
 from yardplan.domain.errors import InvalidField, NotThere
 from yardplan.domain.log import SunReading
 from yardplan.domain.tables import Weather
+from yardplan.domain.verification import Shown
 from yardplan.store import tables as t
 from yardplan.store.columns import columns_of, value_of
 from yardplan.store.read import EPOCH, WEATHER_ARRAYS
@@ -175,6 +176,42 @@ def _stored(row: t.ForecastRow) -> StoredForecast:
         for ix in range(len(stacked[WEATHER_ARRAYS[0]]))
     )
     return value_of(StoredForecast, row, weather=weather, members=tuple(members))
+
+
+SHOWN_APART = timedelta(hours=1)
+"""Of outlooks that say something of the same hours, the first one in this time is kept."""
+
+
+def add_shown(session: Session, shown: Shown) -> bool:
+    """Keep an outlook as it was shown; returns whether it is new: it has hours, and none just before had them all.
+
+    This counts as no change: what the other seats see is the same.
+    """
+    if not len(shown.start_s):
+        return False
+    row = t.ShownOutlookRow
+    first_at, last_at = (EPOCH + timedelta(seconds=float(shown.start_s[ix])) for ix in (0, -1))
+    just_before = row.made_at > shown.made_at - SHOWN_APART, row.made_at <= shown.made_at
+    covered = select(row.number).where(*just_before, row.first_at <= first_at, row.last_at >= last_at)
+    if session.scalar(covered.limit(1)) is not None:
+        return False
+    packed = BytesIO()
+    np.savez_compressed(packed, start_s=shown.start_s, dni_w_m2=shown.dni_w_m2)
+    number = (session.scalar(select(func.max(row.number))) or 0) + 1
+    rest = {"number": number, "first_at": first_at, "last_at": last_at, "arrays": packed.getvalue()}
+    insert_rows(session, row, [columns_of(row, shown, **rest)])
+    return True
+
+
+def read_shown(session: Session, start_at: datetime, end_at: datetime) -> tuple[Shown, ...]:
+    """Return the outlooks that were made from one instant on and before another, in their order."""
+    made_at = t.ShownOutlookRow.made_at
+    rows = select(t.ShownOutlookRow).where(made_at >= start_at, made_at < end_at)
+    found = []
+    for row in session.scalars(rows.order_by(made_at, t.ShownOutlookRow.number)):
+        with np.load(BytesIO(row.arrays), allow_pickle=False) as arrays:
+            found.append(Shown(row.made_at, arrays["start_s"], arrays["dni_w_m2"]))
+    return tuple(found)
 
 
 def read_service_state(session: Session, service: str) -> ServiceState:

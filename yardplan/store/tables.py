@@ -295,6 +295,20 @@ class ForecastRow(Row):
     payload: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
 
 
+class ShownOutlookRow(Row):
+    """The sun of an outlook as it was shown; rows are only ever added.
+
+    `arrays` is a compressed npz with the starts of the hours [s] and their quantiles [W/m2].
+    """
+
+    __tablename__ = "shown_outlook"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    made_at: Mapped[datetime] = mapped_column(index=True)
+    first_at: Mapped[datetime]
+    last_at: Mapped[datetime]
+    arrays: Mapped[bytes] = mapped_column(LargeBinary)
+
+
 class ForecastServiceRow(Row):
     """How asking a forecast service went the last time."""
 

@@ -27,8 +27,8 @@ from yardplan.store.engine import Database
 from yardplan.store.read import read_yard
 from yardplan.store.write import add_calibrations
 from yardplan.usecases.logbook import all_logged_cycles
-from yardplan.usecases.outlook import stored_typical_year
 from yardplan.usecases.own_weather import measured_sun
+from yardplan.usecases.skies import stored_typical_year
 
 Floats = NDArray[np.float64]
 
@@ -58,11 +58,11 @@ def calibrate(database: Database, *, now: datetime, by: str) -> tuple[Calibrated
         year = stored_typical_year(database, session)
         yard, logged = read_yard(session), all_logged_cycles(session)
     logged = tuple(cycle for cycle in logged if now - LOOK_BACK <= cycle.heat_at and cycle.demolded_at <= now)
-    measured = None
+    measured: tuple[Weather, ...] = ()
     if logged:
         first_at, last_at = min(row.charged_at for row in logged), max(row.demolded_at for row in logged)
         measured = measured_sun(database, start_at=first_at - timedelta(hours=1), end_at=last_at)
-    if measured is None:
+    if not measured:
         what = "logged cycles of the last days" if not logged else "measured sun of the logged cycles' days"
         raise NotThere("calibration", "", f"it needs {what}; bring them in with `yardplan import`")
     cooks, left_out = logged_cooks(yard, year, logged, measured)
@@ -83,7 +83,7 @@ def calibrate(database: Database, *, now: datetime, by: str) -> tuple[Calibrated
 
 
 def logged_cooks(
-    yard: Yard, year: TypicalYear, logged: Sequence[LoggedCycle], measured: Weather
+    yard: Yard, year: TypicalYear, logged: Sequence[LoggedCycle], measured: Sequence[Weather]
 ) -> tuple[list[LoggedCook], tuple[tuple[str, int], ...]]:
     """Return what met the mold in each logged cycle that can be used, and why others cannot."""
     first_at, last_at = min(row.charged_at for row in logged), max(row.demolded_at for row in logged)

@@ -19,8 +19,8 @@ from yardplan.forecast.heat import field_heat
 from yardplan.forecast.sun_table import intercept_slots
 from yardplan.store.engine import Database
 from yardplan.store.read import read_calibrations, read_yard
-from yardplan.usecases.outlook import skies_in_use, stored_typical_year
 from yardplan.usecases.own_weather import measured_sun
+from yardplan.usecases.skies import skies_in_use, stored_typical_year
 
 LONGEST = timedelta(hours=12)
 """No cook began longer ago than that."""
@@ -83,7 +83,8 @@ def estimate_cook(
         return Met(absorbed_kw, temp_c, wind_m_s, (end - start) * grid.slot_min / n_slots)
 
     own_calibration = next((one for one in calibrations if (one.unit_id, one.mold_id) == (unit.id, mold.id)), None)
-    was_measured = _covers(measured_sun(database, start_at=heat_at - timedelta(hours=1), end_at=now), heat_at, now)
+    measured = measured_sun(database, start_at=heat_at - timedelta(hours=1), end_at=now)
+    was_measured = any(_covers(one, heat_at, now) for one in measured)
     estimate = live_estimate(
         recipe_model(yard, mold, product, unit, float(loss_factor[at])),
         met(heat_at, now),
@@ -139,10 +140,8 @@ def heating_began(database: Database, clock: time, now: datetime) -> datetime:
     return shown[-1]
 
 
-def _covers(measured: Weather | None, start_at: datetime, end_at: datetime) -> bool:
+def _covers(measured: Weather, start_at: datetime, end_at: datetime) -> bool:
     """Tell whether the sun was measured for nine tenths of a time at least."""
-    if measured is None:
-        return False
     step = timedelta(minutes=measured.step_min)
     known = zip(measured.starts_at, np.isfinite(measured.dni_w_m2), strict=True)
     covered = sum(

@@ -10,7 +10,6 @@ from yardplan.cycle.starts import latest_starts
 from yardplan.cycle.table import cook_tables
 from yardplan.cycle.windows import windows
 from yardplan.domain.calibration import Calibration, factors_of
-from yardplan.domain.errors import NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
 from yardplan.domain.starts import StartVerdict
@@ -23,31 +22,18 @@ from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.heat import field_heat
 from yardplan.forecast.power_days import bay_days, power_days
-from yardplan.forecast.scenarios import Skies, climatology
-from yardplan.forecast.skies import forecast_skies
+from yardplan.forecast.scenarios import Skies
 from yardplan.forecast.sun_table import intercept_slots
-from yardplan.forecast.weather import TypicalYear
-from yardplan.store.engine import Database, Session
-from yardplan.store.read import (
-    has_yard,
-    read_calibrations,
-    read_orders,
-    read_setting,
-    read_weather_year,
-    read_yard,
-)
+from yardplan.forecast.verify import shown
+from yardplan.store.archive import add_shown
+from yardplan.store.engine import Database
+from yardplan.store.read import read_calibrations, read_orders, read_setting, read_yard
 from yardplan.usecases.charge import charge_in_use
-from yardplan.usecases.overruling import overrules_in_use
-from yardplan.usecases.own_weather import measured_sun
-from yardplan.usecases.weather import weather_in_use
+from yardplan.usecases.skies import skies_in_use, stored_typical_year
 
 CONFIDENCE = "confidence"
 DEFAULT_CONFIDENCE = 0.8
 CONFIDENCES = (0.5, 0.8, 0.95)
-N_SCENARIOS = 60
-"""Skies of a forecast; up to this many every start of a cook is worked out by itself."""
-READINGS = timedelta(days=30)
-"""How far back measured sun tells of haze and clouds."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,10 +61,16 @@ def make_outlook(
     days: int = 7,
     confidence: float | None = None,
     seed: int = 0,
+    keep: bool = True,
 ) -> Outlook:
     """Return the outlook of `days` local days from `first_on` (default: the next Monday).
 
     The batteries begin with the charge that was read off within those days, else with just their reserve.
+
+    Parameters
+    ----------
+    keep : bool
+        Keep what it says of the sun, to be scored when the sun was measured. Not for one that nobody is shown.
 
     Raises
     ------
@@ -93,54 +85,10 @@ def make_outlook(
     skies = skies_in_use(database, yard, year, grid, now=now, seed=seed)
     heat, cook, sky_cooks = heat_and_cooks(yard, skies, calibrations, seed=seed)
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
+    if keep:
+        with database.begin() as session:
+            add_shown(session, shown(skies, now))
     return Outlook(yard, orders, grid, heat, cook, sky_cooks, power, confidence, now, skies, calibrations)
-
-
-def stored_typical_year(database: Database, session: Session) -> TypicalYear:
-    """Return the typical year of a yard.
-
-    Raises
-    ------
-    NotThere
-        If the database has no yard or no typical year yet.
-    """
-    if not has_yard(session):
-        raise NotThere("yard", database.url, "bring one in with `yardplan import yard`, or try `yardplan demo`")
-    year = read_weather_year(session)
-    if year is None:
-        site = read_yard(session).site
-        raise NotThere("weather", site.name, "bring in a typical-year file with `yardplan import weather FILE`")
-    return TypicalYear(
-        weather=year.weather,
-        latitude_deg=year.latitude_deg,
-        longitude_deg=year.longitude_deg,
-        altitude_m=year.altitude_m,
-        name=year.name,
-    )
-
-
-def skies_in_use(
-    database: Database, yard: Yard, year: TypicalYear, grid: SlotGrid, *, now: datetime, seed: int = 0
-) -> Skies:
-    """Return scenarios from what was known and said at `now`: forecast, readings and overrules, or the season alone."""
-    forecast = weather_in_use(database, now=now).weather
-    measured = measured_sun(database, start_at=now - READINGS, end_at=now)
-    # What lies before or after these days would only be told in vain.
-    said = (rule for rule in overrules_in_use(database, now=now))
-    overrules = tuple(rule for rule in said if rule.start_at < grid.end_at and rule.end_at > grid.start_at)
-    if forecast is None and measured is None and not overrules:
-        return climatology(yard.site, year, grid, seed=seed)
-    return forecast_skies(
-        yard.site,
-        year,
-        forecast,
-        measured,
-        grid,
-        now=now,
-        n_scenarios=N_SCENARIOS,
-        seed=seed,
-        overrules=overrules,
-    )
 
 
 def heat_and_cooks(
@@ -174,6 +122,7 @@ def outlook_document(
             *low_reserves(outlook.yard),
         ),
         calibrations=outlook.calibrations,
+        correction=outlook.skies.correction,
         latest=latest_starts(outlook.yard, outlook.cook, outlook.confidence),
         starts=starts,
         confidence=outlook.confidence,

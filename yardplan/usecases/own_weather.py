@@ -1,20 +1,22 @@
 """What the yard itself knows of its weather: measured sun for the log, and forecasts that come as files."""
 
-from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from statistics import fmean
 
 import numpy as np
 
 from yardplan.domain.equipment import Site
-from yardplan.domain.errors import BadFile, InvalidField, RowProblem
+from yardplan.domain.errors import BadFile, InvalidField, RowProblem, require
 from yardplan.domain.log import SunReading
 from yardplan.domain.slots import zone
 from yardplan.domain.tables import Weather
 from yardplan.domain.weather_in_use import end_of
 from yardplan.forecast.own_csv import read_own_csv
+from yardplan.forecast.scenarios import EXTRA_CAP
+from yardplan.forecast.sky import clear_sky
 from yardplan.forecast.time_guard import LabelFinding, Verdict, check_labels
 from yardplan.store.archive import add_forecast, add_sun_readings, read_sun_readings
 from yardplan.store.engine import Database, Session
@@ -22,6 +24,9 @@ from yardplan.usecases.weather import OWN_FILE, site_of
 
 SUN_SOURCE = "pyrheliometer"
 """What measures the sun where nothing else is said."""
+
+BY_HAND, TYPED_MIN = "by hand", 5
+"""Source of readings that somebody typed, and the minutes that each stands for."""
 
 
 def import_measured_sun(database: Database, path: Path, *, by: str, at: datetime, source: str = SUN_SOURCE) -> str:
@@ -112,29 +117,57 @@ def import_own_weather(database: Database, path: Path, *, by: str, at: datetime)
     return f"{path.name}: {reach}; {finding.text}"
 
 
-def measured_sun(database: Database, *, start_at: datetime, end_at: datetime) -> Weather | None:
-    """Return what was measured in steps that start from one instant on and before another; None if nothing was.
+def note_sun(database: Database, readings: Sequence[tuple[time, float]], *, by: str, at: datetime) -> str:
+    """Add direct light that somebody read off today to the log; returns what was noted, in words.
 
-    Steps have one length in a `Weather`: readings of another than most of the time was measured in are left out. Where
-    several sources measured the same step their mean counts.
+    Each figure stands for the `TYPED_MIN` minutes before its time, which is one of the yard's clock.
+
+    Raises
+    ------
+    InvalidField
+        If a time is still to come, the sun was down then, or the figure cannot be; nothing was noted then.
+    NotThere
+        If there is no yard yet.
+    """
+    with database.begin() as session:
+        site = site_of(session, database)
+        today, found = at.astimezone(zone(site.tz)), []
+        for clock, w_m2 in readings:
+            read_at = today.replace(hour=clock.hour, minute=clock.minute, second=0, microsecond=0)
+            told = f"{clock:%H:%M}={w_m2:g}"
+            require(read_at <= at, "sun reading", told, "time", f"{clock:%H:%M}", f"one up to now, {today:%H:%M}")
+            middle_s = np.array([read_at.timestamp() - TYPED_MIN * 30])
+            sky = clear_sky(middle_s, site.latitude_deg, site.longitude_deg, site.altitude_m, site.linke)
+            most = EXTRA_CAP * float(sky.extra_w_m2[0]) if sky.sun.elevation_deg[0] > 0 else 0.0
+            expected = f"0 to {most:.0f} W/m2" if most else "0 W/m2, since the sun was down; is it the yard's clock?"
+            require(0 <= w_m2 <= most, "sun reading", told, "dni_w_m2", f"{w_m2:g}", expected)
+            found.append(SunReading(read_at.astimezone(UTC) - timedelta(minutes=TYPED_MIN), TYPED_MIN, w_m2, BY_HAND))
+        n_new = add_sun_readings(session, found, by=by, at=at)
+    rows = ", ".join(f"{clock:%H:%M} {w_m2:g} W/m2" for clock, w_m2 in readings)
+    return rows + (f"; {len(found) - n_new} were there already" if n_new < len(found) else "")
+
+
+def measured_sun(database: Database, *, start_at: datetime, end_at: datetime) -> tuple[Weather, ...]:
+    """Return what was measured in steps that start from one instant on and before another.
+
+    Steps have one length in a `Weather`, so there is one for each length. Where several sources measured the same
+    step their mean counts.
     """
     with database.begin_read() as session:
         readings = read_sun_readings(session, start_at, end_at)
-    if not readings:
-        return None
-    minutes: Counter[int] = Counter()
-    for reading in readings:
-        minutes[reading.step_min] += reading.step_min
-    step_min = minutes.most_common(1)[0][0]
-    used = [reading for reading in readings if reading.step_min == step_min]
+    lengths = sorted({reading.step_min for reading in readings})
+    return tuple(_one_length([one for one in readings if one.step_min == step_min]) for step_min in lengths)
+
+
+def _one_length(readings: Sequence[SunReading]) -> Weather:
     by_start: dict[datetime, list[SunReading]] = {}
-    for reading in used:
+    for reading in readings:
         by_start.setdefault(reading.start_at, []).append(reading)
     gaps = np.full(len(by_start), np.nan, np.float32)
     ghi = [[one.ghi_w_m2 for one in found if one.ghi_w_m2 is not None] for found in by_start.values()]
     return Weather(
         starts_at=tuple(by_start),
-        step_min=step_min,
+        step_min=readings[0].step_min,
         dni_w_m2=np.array([fmean(one.dni_w_m2 for one in found) for found in by_start.values()], np.float32),
         ghi_w_m2=np.array([fmean(found) if found else np.nan for found in ghi], np.float32),
         dhi_w_m2=gaps,
@@ -142,7 +175,7 @@ def measured_sun(database: Database, *, start_at: datetime, end_at: datetime) ->
         wind_m_s=gaps,
         gust_m_s=gaps,
         cloud_frac=gaps,
-        source=f"measured: {', '.join(sorted({reading.source for reading in used}))}",
+        source=f"measured: {', '.join(sorted({reading.source for reading in readings}))}",
     )
 
 

@@ -35,7 +35,8 @@ def problem_of(outlook: Outlook, kept: Plan | None = None) -> Problem:
 def problem_on(database: Database, grid: SlotGrid, *, now: datetime, confidence: float) -> Problem:
     """Return the question on a grid that is given, such as that of a plan which is there already."""
     first_on = grid.local(0).date()
-    outlook = make_outlook(database, now=now, first_on=first_on, days=len(grid.days), confidence=confidence)
+    days = len(grid.days)
+    outlook = make_outlook(database, now=now, first_on=first_on, days=days, confidence=confidence, keep=False)
     return problem_of(outlook)
 
 

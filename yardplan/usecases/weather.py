@@ -212,11 +212,17 @@ def _in_use(session: Session, site: Site, now: datetime) -> WeatherInUse:
         warnings=newest.warnings,
         weather=newest.weather,
         members=newest.members,
+        service=newest.service,
     )
 
 
 def _counts(forecast: StoredForecast, site: Site, now: datetime) -> bool:
     """Tell whether a forecast is young enough, reaches past now and is for where the yard stands."""
-    far_deg = max(abs(forecast.latitude_deg - site.latitude_deg), abs(forecast.longitude_deg - site.longitude_deg))
     young = mode_of(forecast.weather, now) is not SkyMode.CLIMATOLOGY
-    return young and end_of(forecast.weather) > now and far_deg < _MOVED_DEG
+    return young and end_of(forecast.weather) > now and is_for(forecast, site)
+
+
+def is_for(forecast: StoredForecast, site: Site) -> bool:
+    """Tell whether a forecast is for where the yard stands."""
+    far_deg = max(abs(forecast.latitude_deg - site.latitude_deg), abs(forecast.longitude_deg - site.longitude_deg))
+    return far_deg < _MOVED_DEG
