@@ -335,6 +335,8 @@ def test_the_weather_in_use_is_told_asked_for_and_credited(database):
         assert "not asked again before" in told
         assert run("weather", "--fetch", "--db", url).startswith("forecast of 127.0.0.1:")
         assert service.n_asked == 1
+    # What came in is kept as an outlook, to be scored when its hours were measured.
+    assert "1 outlook kept since" in run("verify", "--db", url)
     answer = json.loads(run("weather", "--db", url, "--json"))
     validate(answer, "weather")
     assert len(answer["forecast"]["start"]) == 59
@@ -363,6 +365,25 @@ def test_the_yards_own_files_of_sun_and_forecast(database, tmp_path):
     file.write_text("# zone: America/Denver\nstart,cloud_pct\n2027-05-15 06:00,10\n2027-05-15 07:00,20\n")
     assert "2 steps of 60 min" in run("import", "forecast", file, "--db", database)
     assert run("weather", "--db", database).startswith("own CSV sun.csv, issued Fri 14 May 14:00, 0.0 h old")
+    assert run("verify", "--db", database).startswith("1 outlook kept since Fri 14 May; no hour that they speak of was")
+
+
+def test_sun_that_was_read_off_is_typed_and_pulls_todays_outlook(database):
+    today = ("--from", "2027-05-14", "--days", "1", "--json")
+    before = json.loads(run("heat", "--db", database, *today))
+    run("weather", "--measured", "13:50=0", "--measured", "13:55=0", "--db", database)
+    after = json.loads(run("heat", "--db", database, *today))
+    assert after["days"][0]["kwh"]["p50"] < before["days"][0]["kwh"]["p50"]
+    assert "one up to now, 14:00" in run("weather", "--measured", "14:30=700", "--db", database, expect=2)
+    assert "such as 10:20=640" in run("weather", "--measured", "noon", "--db", database, expect=2)
+
+
+def test_the_outlooks_that_were_shown_are_kept_and_told_of(database):
+    assert "No outlook was kept in the last 30 days" in run("verify", "--db", database, "--days", "30")
+    run("heat", "--db", database, *FROM_MONDAY)
+    document = json.loads(run("verify", "--db", database, "--json"))
+    validate(document, "verification")
+    assert (document["outlooks"], document["leads"], document["correction"]) == (1, [], None)
 
 
 def test_a_typical_year_whose_clock_is_off_is_refused(database, tmp_path):

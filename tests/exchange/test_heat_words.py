@@ -22,6 +22,7 @@ DOCUMENT = {
     "confidence": 0.8,
     "washes": [],
     "notes": [],
+    "correction": None,
     "starts": [],
     "days": [
         {

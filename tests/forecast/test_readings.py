@@ -158,3 +158,37 @@ def test_some_cloudy_days_do_not_spoil_the_clear_ones():
 
 def test_few_clear_days_are_not_enough():
     assert fit_linke(TUCSON_YARD, log_of(days_of(3.0, 2))) is None
+
+
+def test_readings_of_several_lengths_are_joined():
+    """Half hours up to eleven, and two that somebody typed: they fill what is missing, and count as means beside."""
+    log = sun_log(
+        TUCSON_YARD,
+        [
+            readings(TUCSON_YARD, MORNING, 30, 10, 0.8),
+            readings(TUCSON_YARD, MORNING + timedelta(minutes=5), 5, 1, 0.4),
+            readings(TUCSON_YARD, NOON - timedelta(minutes=20), 5, 1, 0.5),
+        ],
+        NOON,
+        5,
+        linke=None,
+    )
+    clear, first = clear_dni(TUCSON_YARD, MORNING, 5, 72), 0.8 * clear_dni(TUCSON_YARD, MORNING, 30, 1)[0]
+    assert log.warnings == ()
+    assert log.dni_w_m2[[0, 2]] == pytest.approx([first, first], rel=1e-5)
+    assert log.dni_w_m2[1] == pytest.approx((first + 0.4 * clear[1]) / 2, rel=1e-5)
+    assert log.dni_w_m2[68] == pytest.approx(0.5 * clear[68], rel=1e-5)
+    assert np.isnan(log.dni_w_m2[[61, 67, 69]]).all()
+    assert np.flatnonzero(log.finely_read).tolist() == [1, 68]  # half hours do not show clouds that are shorter
+
+
+def test_a_stuck_instrument_is_found_by_its_own_steps():
+    """Half hours held over slots of five minutes are equal slots, but no stuck instrument."""
+    assert log_of(readings(TUCSON_YARD, MORNING, 30, 10, 0.8)).warnings == ()
+    both = sun_log(
+        TUCSON_YARD,
+        [weather(MORNING, 5, 60, dni=500.0), readings(TUCSON_YARD, MORNING, 30, 10, 0.8)],
+        NOON, 5, linke=None,
+    )  # fmt: skip
+    assert both.warnings == ("60 readings of a stuck instrument were left out",)
+    assert np.isfinite(both.dni_w_m2[:60]).all()

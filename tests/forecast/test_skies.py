@@ -379,3 +379,17 @@ def test_bad_questions_are_refused():
         skies(now=datetime(2027, 7, 19, 6))  # noqa: DTZ001 - that is the fault
     with pytest.raises(InvalidField, match="divide an hour"):
         skies(grid=SlotGrid(datetime(2027, 7, 19, tzinfo=UTC), 100, "UTC", 7))
+
+
+def test_one_reading_of_today_pulls_the_next_hours():
+    """Overcast was forecast, and at half past nine somebody reads a sun that is as good as clear, or none."""
+    overcast = forecast_of(cloud=0.8)
+    read_at = GRID.at(9 * 12 + 6)
+    now, next_hour = read_at + timedelta(minutes=5), slice(10 * 12, 11 * 12)
+    plain, sunny, dark = (
+        skies(overcast, read, now=now, n_scenarios=200).dni_w_m2
+        for read in (None, readings(TUCSON_YARD, read_at, 5, 1, 0.95), readings(TUCSON_YARD, read_at, 5, 1, 0.0))
+    )
+    assert sunny[:, next_hour].mean() > 1.15 * plain[:, next_hour].mean() > 1.3 * dark[:, next_hour].mean()
+    next_day = slice(288, 576)
+    assert sunny[:, next_day].mean() == pytest.approx(plain[:, next_day].mean(), rel=0.1)

@@ -16,15 +16,18 @@ from tests.store.rich_yard import NOON, logged, made, rich_outcome, rich_yard, s
 from yardplan.domain.errors import InvalidField, NotThere
 from yardplan.domain.log import SunReading
 from yardplan.domain.tables import Weather
+from yardplan.domain.verification import Shown
 from yardplan.store import engine
 from yardplan.store.archive import (
     ServiceState,
     add_forecast,
+    add_shown,
     add_sun_readings,
     newest_forecast,
     read_forecasts,
     read_payload,
     read_service_state,
+    read_shown,
     read_sun_readings,
     write_service_state,
 )
@@ -297,3 +300,34 @@ def test_a_database_of_the_first_version_keeps_everything_and_gets_the_archive(
         assert add_sun_readings(session, readings(0), **PAT) == 1
     again.close()
     assert len(list(old.parent.glob("*.backup-*"))) == 1
+
+
+def shown(made_at: datetime, hours: range) -> Shown:
+    """An invented outlook of some hours after noon."""
+    start_s = NOON.timestamp() + 3600.0 * np.array(hours)
+    return Shown(made_at, start_s, np.random.default_rng(1).normal(500, 90, (21, len(hours))).astype(np.float32))
+
+
+def test_outlooks_come_back_as_they_were_shown(database: Database) -> None:
+    given = [shown(NOON, range(5)), shown(NOON + 90 * MINUTE, range(2, 9))]
+    with database.begin() as session:
+        assert all([add_shown(session, one) for one in given])
+    with database.begin_read() as session:
+        found = read_shown(session, NOON, NOON + 90 * MINUTE)
+        assert read_shown(session, NOON, NOON + 89 * MINUTE)[-1].made_at == NOON
+    for one, other in zip(found, given, strict=True):
+        assert one.made_at == other.made_at
+        np.testing.assert_array_equal(one.start_s, other.start_s)
+        np.testing.assert_array_equal(one.dni_w_m2, other.dni_w_m2)
+
+
+def test_of_outlooks_of_the_same_hours_the_first_in_an_hour_is_kept(database: Database) -> None:
+    with database.begin() as session:
+        assert not add_shown(session, shown(NOON, range(0)))  # a night says nothing
+        assert add_shown(session, shown(NOON, range(5)))
+        assert not add_shown(session, shown(NOON, range(5)))  # as when a clock stands still
+        assert not add_shown(session, shown(NOON + 59 * MINUTE, range(1, 4)))
+        assert add_shown(session, shown(NOON + 59 * MINUTE, range(1, 6)))
+        assert add_shown(session, shown(NOON - 5 * MINUTE, range(5)))  # made before, told later
+        assert add_shown(session, shown(NOON + 60 * MINUTE, range(5)))
+        assert read_change_count(session) == 0

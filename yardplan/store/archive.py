@@ -204,9 +204,9 @@ def add_shown(session: Session, shown: Shown) -> bool:
 
 
 def read_shown(session: Session, start_at: datetime, end_at: datetime) -> tuple[Shown, ...]:
-    """Return the outlooks that were made from one instant on and before another, in their order."""
+    """Return the outlooks that were made from one instant to another, both included, in their order."""
     made_at = t.ShownOutlookRow.made_at
-    rows = select(t.ShownOutlookRow).where(made_at >= start_at, made_at < end_at)
+    rows = select(t.ShownOutlookRow).where(made_at >= start_at, made_at <= end_at)
     found = []
     for row in session.scalars(rows.order_by(made_at, t.ShownOutlookRow.number)):
         with np.load(BytesIO(row.arrays), allow_pickle=False) as arrays:
