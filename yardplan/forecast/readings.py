@@ -15,6 +15,9 @@ from yardplan.forecast.sky import ClearSky, Floats, clear_sky
 LOG_DAYS = 45
 """Days of log that scenarios look at: older haze and clouds are of another season."""
 
+FINE_MIN = 10
+"""Longest readings that show clouds within an hour."""
+
 STUCK_MIN = 30
 """Minutes for which lit readings that do not change at all mean a stuck instrument."""
 
@@ -36,7 +39,7 @@ class SunLog:
     covered_frac : ndarray
         Share of the slot that they cover.
     finely_read : ndarray of bool
-        Where most of it is covered by readings no longer than the slot, which show its clouds.
+        Where most of it is covered by readings of `FINE_MIN` at most, which show clouds within the hour.
     sky : ClearSky
         At the middle of each slot.
     warnings : tuple of str
@@ -136,7 +139,7 @@ def _on_slots(
         light += np.nan_to_num(both) * there
         weight += there
         covered = np.minimum(covered + share, 1.0)
-        finely |= (share > 0.5) & (one.step_min <= slot_min)
+        finely |= (share > 0.5) & (one.step_min <= FINE_MIN)
     slots, total = np.where(weight > 0, light / np.where(weight > 0, weight, 1), np.nan)
     return slots, total, covered, finely
 
