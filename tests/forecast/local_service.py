@@ -126,6 +126,7 @@ LAYER_UNITS = {
     "cloud_area_fraction_low": "%",
     "cloud_area_fraction_medium": "%",
     "fog_area_fraction": "%",
+    "precipitation_amount": "mm",
     "relative_humidity": "%",
     "wind_from_direction": "degrees",
     "wind_speed": "m/s",

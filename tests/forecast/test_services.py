@@ -310,3 +310,37 @@ def test_times_are_kept_in_utc():
     weather = read(layers_document()).weather
     assert all(at.tzinfo is UTC for at in weather.starts_at)
     assert weather.starts_at[0] == datetime(2027, 5, 17, 13, tzinfo=UTC)
+
+
+def rained(hours: list[int], amounts: list[float | None], span: str = "next_1_hours") -> list[dict]:
+    rows = steps(hours)
+    for row, amount in zip(rows, amounts, strict=True):
+        del row["data"]["next_1_hours"]
+        if amount is not None:
+            row["data"][span] = {"details": {"precipitation_amount": amount}}
+    return rows
+
+
+def test_rain_is_that_of_the_time_up_to_the_next_instant():
+    same(read(layers_document(rained([0, 1, 2, 3], [0.5, None, 2, 9]))).weather.rain_mm, [0.5, np.nan, 2])
+    six = read(layers_document(rained([0, 6, 12], [3, 0, 9], "next_6_hours"))).weather
+    same(six.rain_mm, [0.5] * 6 + [0] * 6)
+    # an hour's rain says nothing of six hours, and six hours' nothing of one
+    assert read(layers_document(rained([0, 6, 12], [3, 0, 9]))).weather.rain_mm is None
+    assert read(layers_document(rained([0, 1, 2], [3, 0, 9], "next_6_hours"))).weather.rain_mm is None
+
+
+def test_rain_that_cannot_be_is_left_out_or_refused():
+    document = layers_document(rained([0, 1, 2], [-1, 4, 0]))
+    assert "1 value(s) of precipitation_amount that cannot be were left out" in read(document).warnings
+    document["properties"]["meta"]["units"]["precipitation_amount"] = "inch"
+    assert "gives precipitation_amount in 'inch'; expected mm" in refused(json.dumps(document).encode())
+
+
+def test_rain_of_hourly_columns_belongs_to_the_hour_before():
+    document = hours_document()
+    assert read(document, HOURS).weather.rain_mm is None
+    n_hours = len(document["hourly"]["time"])
+    document["hourly"]["precipitation"] = [float(ix) for ix in range(n_hours)]
+    document["hourly_units"]["precipitation"] = "mm"
+    same(read(document, HOURS).weather.rain_mm, range(1, n_hours))

@@ -99,6 +99,21 @@ def test_a_forecast_comes_back_as_it_was(database: Database) -> None:
             np.testing.assert_array_equal(getattr(one, name), getattr(member, name))
 
 
+def test_rain_of_a_forecast_comes_back_and_none_stays_none(database: Database) -> None:
+    rain_mm = np.array([0, 1, np.nan, 2, 0], np.float32)
+    given = (replace(weather(1), rain_mm=rain_mm), weather(1))
+    with database.begin() as session:
+        assert add_forecast(
+            session, given[0], given[1:], service="a", credit="", payload=b"1", fetched_at=NOON, **PLACE
+        )  # fmt: skip
+        assert added(session, 2)
+    with database.begin_read() as session:
+        wet, dry = read_forecasts(session, NOON, NOON + timedelta(days=1))
+    np.testing.assert_array_equal(wet.weather.rain_mm, rain_mm)
+    assert np.isnan(wet.members[0].rain_mm).all()
+    assert dry.weather.rain_mm is None
+
+
 def test_the_same_answer_to_the_same_question_is_kept_once(database: Database) -> None:
     with database.begin() as session:
         assert added(session, 1)

@@ -36,6 +36,8 @@ class Weather:
         Where it comes from, in words that can be shown.
     issued_at : datetime or None
         When a forecast was made; None for climatology.
+    rain_mm : ndarray (step,) or None
+        Rain that falls in the step; None where the source tells none.
     """
 
     starts_at: tuple[datetime, ...]
@@ -49,9 +51,12 @@ class Weather:
     cloud_frac: FloatArray
     source: str
     issued_at: datetime | None = None
+    rain_mm: FloatArray | None = None
 
     def __post_init__(self) -> None:
         n_steps = len(self.starts_at)
+        if self.rain_mm is not None:
+            _seal(self, "rain_mm", (n_steps,), np.float32)
         for name in ("dni_w_m2", "ghi_w_m2", "dhi_w_m2", "temp_c", "wind_m_s", "gust_m_s", "cloud_frac"):
             _seal(self, name, (n_steps,), np.float32)
 

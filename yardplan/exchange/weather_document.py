@@ -20,7 +20,9 @@ def weather_document(in_use: WeatherInUse, *, generated_at: datetime) -> dict[st
         return at.astimezone(clock).isoformat() if at else None
 
     def steps(weather: Weather) -> dict[str, Any]:
-        columns = {name: _with_nulls(getattr(weather, name)) for name in _ARRAYS}
+        columns: dict[str, Any] = {name: _with_nulls(getattr(weather, name)) for name in _ARRAYS}
+        rain_mm = None if weather.rain_mm is None else _with_nulls(weather.rain_mm)
+        columns |= {"rain_mm": rain_mm}
         return {"step_min": weather.step_min, "start": [local(at) for at in weather.starts_at], **columns}
 
     return {

@@ -1,15 +1,15 @@
 """Two JSON formats of forecast services, read into hourly means.
 
 Cloud layers: GeoJSON with instants of cloud layers, temperature, wind and gusts, hourly at first and every six hours
-later, no irradiance; the format of the open service at `OPEN_ADDRESS`, whose terms allow commercial use with the
-credit line `OPEN_CREDIT`, but want a contact in the User-Agent, at most four decimals of a place, and no question
-before the answer expires. Source: MET Weather API, Locationforecast 2.0 data model, General forecast JSON format, and
-Terms of Service, at https://api.met.no/doc (read 2026).
+later, and the rain of the time after each, no irradiance; the format of the open service at `OPEN_ADDRESS`, whose terms
+allow commercial use with the credit line `OPEN_CREDIT`, but want a contact in the User-Agent, at most four decimals of
+a place, and no question before the answer expires. Source: MET Weather API, Locationforecast 2.0 data model, General
+forecast JSON format, and Terms of Service, at https://api.met.no/doc (read 2026).
 
 Irradiance: hourly columns with direct irradiance, for a service at an address of the user's own, perhaps with members
-of an ensemble. Irradiance and gusts belong to the hour before their time, all else is an instant. Source: Open-Meteo,
-Weather Forecast API and Ensemble API, at https://open-meteo.com/en/docs (read 2026); its code is open and can be run
-by anybody, its public server is for non-commercial use only, so no address is preset.
+of an ensemble. Irradiance, gusts and rain belong to the hour before their time, all else is an instant. Source:
+Open-Meteo, Weather Forecast API and Ensemble API, at https://open-meteo.com/en/docs (read 2026); its code is open and
+can be run by anybody, its public server is for non-commercial use only, so no address is preset.
 """
 
 import json
@@ -42,7 +42,7 @@ USELESS_WAIT_S = 3600.0
 """How long a service whose answer cannot be read is left alone."""
 
 _FARTHEST_DEG = 1.0  # of latitude or longitude: models answer for the middle of a grid cell
-_LIMITS = {"%": (-0.5, 100.5), "celsius": (-90, 60), "m/s": (0, 115), "W/m²": (0, 1420)}
+_LIMITS = {"%": (-0.5, 100.5), "celsius": (-90, 60), "m/s": (0, 115), "W/m²": (0, 1420), "mm": (0, 500)}
 _LAYER_COLUMNS = {
     "air_temperature": "celsius",
     "cloud_area_fraction": "%",
@@ -64,7 +64,9 @@ _HOUR_COLUMNS = {
     "temperature_2m": "°C",
     "wind_speed_10m": "m/s",
     "wind_gusts_10m": "m/s",
+    "precipitation": "mm",
 }
+_RAIN_HOURS = (1, 6)  # how long the spans are that the cloud-layer format tells the rain of
 
 
 @dataclass(frozen=True)
@@ -194,8 +196,20 @@ class _Reading:
         gust = columns["wind_speed_of_gust"]
         arrays["gust_m_s"] = np.maximum(gust[before], gust[before + 1])
         far = np.diff(unix_s)[before] > LONGEST_BRIDGE_H * 3600
+        arrays["rain_mm"] = self._rain(steps, np.diff(unix_s), units)[before]
         arrays = {name: np.where(far, np.nan, values) for name, values in arrays.items()}
         return self._weather(hours, arrays, issued_at), ()
+
+    def _rain(self, steps: list[Any], apart_s: Floats, units: Mapping[str, Any]) -> Floats:
+        """Return the rain an hour after each instant, from what is told of just the time up to the next one."""
+        rain = np.full(len(apart_s), np.nan)
+        for hours in _RAIN_HOURS:
+            spans = [step["data"].get(f"next_{hours}_hours") for step in steps[:-1]]
+            details = [span.get("details") if isinstance(span, dict) else None for span in spans]
+            cells = [detail.get("precipitation_amount") if isinstance(detail, dict) else None for detail in details]
+            column = self._column("precipitation_amount", "mm", units.get("precipitation_amount"), cells)
+            rain = np.where(apart_s == hours * 3600, column / hours, rain)
+        return rain
 
     def irradiance(self, document: object) -> tuple[Weather, tuple[Weather, ...]]:
         """Return the weather in a document of hourly columns, and its members."""
@@ -243,6 +257,7 @@ class _Reading:
             "ghi_w_m2": columns["shortwave_radiation"],
             "dhi_w_m2": columns["diffuse_radiation"],
             "gust_m_s": columns["wind_gusts_10m"],
+            "rain_mm": columns["precipitation"],
         }
         means = {name: (values[:-1] + values[1:]) / 2 for name, values in instants.items()}
         return means | {name: values[1:] for name, values in of_hour_before.items()}
@@ -336,6 +351,7 @@ class _Reading:
             cloud_frac=_single(arrays["cloud_frac"]),
             source=f"forecast of {self._service.name}",
             issued_at=issued_at,
+            rain_mm=_single(arrays["rain_mm"]) if np.isfinite(arrays["rain_mm"]).any() else None,
         )
 
 

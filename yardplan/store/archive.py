@@ -113,7 +113,11 @@ def add_forecast(
         return False
     starts_us = [(start - EPOCH) // timedelta(microseconds=1) for start in weather.starts_at]
     arrays: dict[str, Any] = {"starts_us": np.array(starts_us, np.int64)}
-    arrays |= {name: np.stack([getattr(one, name) for one in (weather, *members)]) for name in WEATHER_ARRAYS}
+    every = (weather, *members)
+    arrays |= {name: np.stack([getattr(one, name) for one in every]) for name in WEATHER_ARRAYS}
+    if any(one.rain_mm is not None for one in every):
+        none = np.full(len(starts_us), np.nan, np.float32)
+        arrays["rain_mm"] = np.stack([none if one.rain_mm is None else one.rain_mm for one in every])
     packed = BytesIO()
     np.savez_compressed(packed, **arrays)
     row = {
@@ -171,9 +175,12 @@ def _stored(row: t.ForecastRow) -> StoredForecast:
     with np.load(BytesIO(row.arrays), allow_pickle=False) as packed:
         starts_at = tuple(EPOCH + timedelta(microseconds=us) for us in packed["starts_us"].tolist())
         stacked = {name: packed[name] for name in WEATHER_ARRAYS}
+        rain_mm = packed.get("rain_mm", [None] * len(stacked[WEATHER_ARRAYS[0]]))
     weather, *members = (
-        value_of(Weather, row, starts_at=starts_at, **{name: values[ix] for name, values in stacked.items()})
-        for ix in range(len(stacked[WEATHER_ARRAYS[0]]))
+        value_of(
+            Weather, row, starts_at=starts_at, rain_mm=rain, **{name: values[ix] for name, values in stacked.items()}
+        )
+        for ix, rain in enumerate(rain_mm)
     )
     return value_of(StoredForecast, row, weather=weather, members=tuple(members))
 

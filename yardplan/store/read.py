@@ -201,7 +201,9 @@ def read_weather_year(session: Session) -> StoredYear | None:
         return None
     with np.load(BytesIO(row.arrays), allow_pickle=False) as arrays:
         starts_at = tuple(EPOCH + timedelta(microseconds=us) for us in arrays["starts_us"].tolist())
-        weather = value_of(Weather, row, starts_at=starts_at, **{name: arrays[name] for name in WEATHER_ARRAYS})
+        weather = value_of(
+            Weather, row, starts_at=starts_at, rain_mm=None, **{name: arrays[name] for name in WEATHER_ARRAYS}
+        )
     return value_of(StoredYear, row, weather=weather)
 
 

@@ -22,6 +22,7 @@ from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.heat import field_heat
 from yardplan.forecast.power_days import bay_days, power_days
+from yardplan.forecast.rain import rain_notes
 from yardplan.forecast.scenarios import Skies
 from yardplan.forecast.sun_table import intercept_slots
 from yardplan.forecast.verify import shown
@@ -119,6 +120,7 @@ def outlook_document(
         notes=(
             *(f"set by hand: {rule.shown(outlook.grid.tz)}" for rule in outlook.skies.overrules),
             *outlook.skies.warnings,
+            *rain_notes(outlook.skies),
             *low_reserves(outlook.yard),
         ),
         calibrations=outlook.calibrations,

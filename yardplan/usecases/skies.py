@@ -9,6 +9,7 @@ from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import Weather
 from yardplan.domain.yard import Yard
 from yardplan.forecast.correct import WINDOW_DAYS, Learned, fit_correction, pairs_of
+from yardplan.forecast.rain import rain_with_forecast
 from yardplan.forecast.scenarios import Skies, SkyMode, climatology
 from yardplan.forecast.skies import forecast_skies
 from yardplan.forecast.weather import TypicalYear
@@ -79,9 +80,10 @@ def skies_in_use(
         overrules=overrules,
         correction=learned.correction if learned else None,
     )
-    if learned is None or skies.mode is SkyMode.CLIMATOLOGY:
+    if learned is None or in_use.weather is None or skies.mode is SkyMode.CLIMATOLOGY:
         return skies
-    return replace(skies, correction=learned.told)
+    rain_mm = rain_with_forecast(skies, (in_use.weather, *in_use.members), now)
+    return replace(skies, correction=learned.told, rain_mm=rain_mm)
 
 
 def learned_of(
