@@ -31,8 +31,9 @@ from yardplan.store.read import read_plan, read_yard
 from yardplan.store.write import add_orders
 from yardplan.usecases.ahead import problem_ahead
 from yardplan.usecases.logbook import plan_in_force
-from yardplan.usecases.outlook import make_outlook, stored_typical_year
+from yardplan.usecases.outlook import make_outlook
 from yardplan.usecases.overruling import overrules_in_use
+from yardplan.usecases.skies import stored_typical_year
 from yardplan.usecases.weather import weather_in_use
 
 LOOK_DAYS = 42
