@@ -26,6 +26,7 @@ from tests.forecast.acceptance import (
     Row,
     cloud_rows,
     correction_rows,
+    ensemble_rows,
     hourly_rows,
     nowcast_rows,
     observed_cover_rows,
@@ -54,6 +55,9 @@ def typical_year_rows() -> Iterator[Row]:
         for rank, share in ((0.85, 0.15), (0.75, 0.15), (0.6, 0.3), (0.5, 0.3)):
             least = at_day_1 if rank == 0.75 else 0.0 if rank == 0.5 else None
             yield from hourly_rows(place, rank, share, SEEDS, least)
+    for place in ("Greensboro", "Tucson"):
+        for common in (0.9, 0.4, 0.0):
+            yield from ensemble_rows(place, SEEDS, common)
     for place in ("Greensboro", "Tucson", "Miami"):
         yield from sum_rows(place, SEEDS)
     for place in ("Greensboro", "Tucson"):

@@ -13,6 +13,7 @@ from tests.forecast.trials import (
     SumScores,
     Trial,
     climate_day_crps,
+    made_ensemble,
     made_forecast,
     nowcast,
     paths_of,
@@ -97,6 +98,26 @@ def hourly_rows(place: str, rank: float, climate_share: float, seeds: int, least
     yield Row(f"{name}: share in the 90 % band", in_90, cases, low=0.86, high=0.94)
     yield Row(f"{name}: RMSE W/m2", float(np.mean(errors)), cases)
     yield Row(f"{name}: RMSE skill over 24-h persistence", 1 - float(np.mean(errors) / np.mean(persisted)), cases)
+
+
+def ensemble_rows(
+    place: str, seeds: int, common: float, rank: float = 0.75, climate_share: float = 0.15
+) -> Iterator[Row]:
+    """Members of an ensemble, their distributions mixed, against the first of them alone."""
+    ratio, bands, hours = [], [], 0
+    for split in SPLITS:
+        case = held_out(place, split)
+        hours += len(case.judged_ix)
+        for seed in range(seeds):
+            said = made_ensemble(case.all_hours, rank, seed, common, 15)[:, case.judged_ix]
+            told = np.array([conditional_cdf(table_of(case.like, rank), member) for member in said])
+            share = np.full(len(case.judged_ix), climate_share)
+            alone, all_of_them = (mixed(cdf, case.climate_cdf, share) for cdf in (told[0], told.mean(axis=0)))
+            ratio.append(case.crps(all_of_them) / case.crps(alone))
+            bands.append(case.in_band(all_of_them, 0.8))
+    name, cases = f"{place}, 15 members, {common:.0%} of their error in common", f"{seeds} seeds x {hours} hours"
+    yield Row(f"{name}: CRPS over that of one", float(np.mean(ratio)), cases, high=1.0)
+    yield Row(f"{name}: share in the 80 % band", float(np.mean(bands)), cases, low=0.77, high=0.85)
 
 
 def sum_rows(place: str, seeds: int, rank: float = 0.75, climate_share: float = 0.15) -> Iterator[Row]:

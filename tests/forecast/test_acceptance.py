@@ -7,6 +7,7 @@ from tests.forecast.acceptance import (
     Row,
     cloud_rows,
     correction_rows,
+    ensemble_rows,
     hourly_rows,
     nowcast_rows,
     observed_cover_rows,
@@ -44,6 +45,11 @@ def test_a_day_ahead_the_forecast_beats_climatology(place, least_skill):
 
 def test_many_days_ahead_the_forecast_is_never_worse_than_climatology():
     hold(hourly_rows("Tucson", 0.5, 0.3, 6, 0.0))
+
+
+def test_members_of_an_ensemble_never_make_it_worse():
+    hold(ensemble_rows("Greensboro", 1, 0.9))
+    hold(ensemble_rows("Tucson", 1, 0.4))
 
 
 @pytest.mark.parametrize("place", ["Greensboro", "Tucson"])

@@ -106,6 +106,21 @@ def test_clouds_that_are_forecast_darken_and_clear_skies_brighten():
     assert totals[0] > totals[1] > totals[2]
 
 
+def test_members_widen_what_they_disagree_on_and_change_nothing_where_they_agree():
+    half = forecast_of(cloud=0.5)
+    alone, agreed = skies(half, n_scenarios=200), skies(half, n_scenarios=200, members=[half] * 3)
+    assert np.array_equal(alone.dni_w_m2, agreed.dni_w_m2)
+    split = skies(half, n_scenarios=200, members=[forecast_of(cloud=cloud) for cloud in (0.0, 1.0)] * 2)
+    assert spread(day_kwh(split)) > 1.05 * spread(day_kwh(alone))
+    # a member that says nothing does not count
+    silent = forecast_of(temp=20.0)
+    assert np.array_equal(alone.dni_w_m2, skies(half, n_scenarios=200, members=[silent]).dni_w_m2)
+    # hours of which only a member speaks are its own
+    short = forecast_of(hours=24, cloud=0.5)
+    reached = skies(short, n_scenarios=200, members=[forecast_of(cloud=1.0)])
+    assert np.median(day_kwh(reached, 1)) < 0.7 * np.median(day_kwh(skies(short, n_scenarios=200), 1))
+
+
 def test_direct_light_goes_before_clouds():
     dni = 0.05 * np.ones(240)
     both = skies(forecast_of(dni=dni, cloud=0.0))

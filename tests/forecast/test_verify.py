@@ -1,15 +1,17 @@
 """Outlooks as they were shown, scored against readings."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
 
 from tests.forecast.made_weather import TUCSON_YARD, clear_dni, readings, weather
 from tests.forecast.trials import year_of
+from yardplan.domain.equipment import Site
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.verification import LEVELS, Shown
+from yardplan.forecast.correct import fit_correction, pairs_of
 from yardplan.forecast.skies import forecast_skies
 from yardplan.forecast.verify import ENOUGH_DAYS, LEADS_H, shown, verify
 
@@ -163,3 +165,33 @@ def test_the_programs_own_outlooks_are_fair_to_the_climate():
         skills += [one.skill_climate for one in found.leads]
     assert np.mean(bands) == pytest.approx(0.8, abs=0.05)
     assert np.mean(skills) == pytest.approx(0.0, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("site", "on", "lit"),
+    [
+        (Site("Half-hour zone", 26.9, 75.8, 431.0, "Asia/Kolkata"), date(2027, 5, 17), True),
+        (Site("South", -28.4, 21.3, 835.0, "Africa/Johannesburg"), date(2027, 6, 20), True),
+        (Site("Clocks go back", 40.4, -3.7, 660.0, "Europe/Madrid"), date(2027, 10, 29), True),
+        (Site("Polar night", 78.2, 15.6, 20.0, "Arctic/Longyearbyen"), date(2027, 12, 20), False),
+    ],
+)
+def test_outlooks_of_odd_places_are_kept_and_scored(site, on, lit):
+    grid = SlotGrid.of_days(on, 4, site.tz)
+    forecast = weather(grid.start_at, 60, 96, grid.start_at, cloud=0.5)
+    skies = forecast_skies(site, YEAR, forecast, (), grid, now=grid.start_at, n_scenarios=11)
+    kept = shown(skies, grid.start_at)
+    measured = readings(site, grid.start_at, 5, grid.n_slots, 0.6)
+    found = verify(site, YEAR, [kept], [measured], now=grid.end_at)
+    assert bool(len(kept.start_s)) == bool(found.leads) == lit
+    for one in found.leads:
+        assert one.hours > 0
+        assert np.isfinite([one.bias_w_m2, one.crps_w_m2, one.in_band_frac, one.skill_climate]).all()
+    learned = fit_correction(pairs_of(site, YEAR, [(forecast,)], [measured], grid.end_at))
+    assert (learned.told.applied, learned.told.days > 0) == (False, lit)
+
+
+def test_hours_that_will_not_be_judged_are_not_kept():
+    grid = SlotGrid(NOW, 12 * 288, TUCSON_YARD.tz)
+    kept = shown(forecast_skies(TUCSON_YARD, YEAR, None, (), grid, now=NOW, n_scenarios=5), NOW)
+    assert kept.start_s[-1] < NOW.timestamp() + LEADS_H[-1][1] * 3600

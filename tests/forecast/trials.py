@@ -144,6 +144,26 @@ def made_forecast(every: Samples, rank_correlation: float, seed: int, *, of_inde
     return np.sort(came)[np.minimum((ndtr(score) * len(came)).astype(int), len(came) - 1)]
 
 
+def made_ensemble(every: Samples, rank_correlation: float, seed: int, common: float, members: int) -> Floats:
+    """Return made-up forecasts of cloud whose errors share a part of their variance: ndarray (member, hour).
+
+    With 1 the members are all the same, with 0 their errors have nothing in common, which no real ensemble reaches.
+    """
+    rng = np.random.default_rng(seed)
+    hour = np.rint((every.sun.start_s - every.sun.start_s[0]) / 3600).astype(int)
+    memory = np.exp(-1 / ERROR_MEMORY_H)
+    noise = rng.standard_normal((members + 1, hour[-1] + 1)) * np.sqrt(1 - memory**2)
+    noise[:, 0] /= np.sqrt(1 - memory**2)
+    error = lfilter([1], [1, -memory], noise, axis=1)[:, hour]
+    rank = np.empty(len(hour))
+    rank[np.lexsort((rng.random(len(rank)), every.clouded_frac))] = (np.arange(len(rank)) + 0.5) / len(rank)
+    pearson = 2 * np.sin(np.pi / 6 * rank_correlation)
+    own = np.sqrt(common) * error[0] + np.sqrt(1 - common) * error[1:]
+    score = pearson * ndtri(rank) + np.sqrt(1 - pearson**2) * own
+    said: Floats = np.sort(every.clouded_frac)[np.minimum((ndtr(score) * len(rank)).astype(int), len(rank) - 1)]
+    return said
+
+
 def persistence_rmse(case: Trial) -> float:
     """Error of the clear-sky index of the same hour a day earlier, where that was judged too."""
     at = dict(zip(np.rint(case.judged.sun.start_s / 3600).astype(int).tolist(), case.judged.index, strict=True))

@@ -51,14 +51,15 @@ _JUMP_DAYS, _JUMP_W_M2 = 7, 60.0
 
 
 def shown(skies: Skies, now: datetime) -> Shown:
-    """Return what an outlook says of the sunlit hours after `now`, in the form that is kept."""
+    """Return what an outlook says of the sunlit hours after `now` that will be judged, in the form that is kept."""
     grid = skies.grid
     slots_s = grid.start_at.timestamp() + np.arange(grid.n_slots) * grid.slot_min * 60.0
     hour = np.floor(slots_s / HOUR_S).astype(np.intp)
     per_hour = 60 // grid.slot_min
     first = np.flatnonzero(np.diff(hour, prepend=hour[0] - 1))
     whole = first[np.diff(np.append(first, len(hour))) == per_hour]
-    whole = whole[slots_s[whole] >= now.timestamp()]
+    lead = slots_s[whole] - now.timestamp()
+    whole = whole[(lead >= 0) & (lead < LONGEST_LEAD.total_seconds())]
     means = np.array([skies.dni_w_m2[:, at : at + per_hour].mean(axis=1) for at in whole])
     means = means.reshape(len(whole), len(skies.dni_w_m2))
     lit = np.array([skies.clear.dni_w_m2[at : at + per_hour].any() for at in whole], dtype=np.bool_)
