@@ -154,3 +154,19 @@ def test_of_two_seats_only_one_gets_the_same_hours(planned):
         process.join(60)
     assert len(holds_of(seat, now=now)) == 1
     seat.close()
+
+
+def test_months_ahead_are_told_in_words_csv_and_json(database, tmp_path):
+    file = tmp_path / "season.csv"
+    words = ("season", "--months", "1", "--product", "TANK", "--db", database)
+    document = json.loads(run(*words, "--json", "--csv", file))
+    validate(document, "season")
+    (month,) = document["months"]
+    (row,) = month["products"]
+    assert month["month"] == "2027-06"
+    assert 0 < row["p10"] <= row["p50"] <= row["p90"]
+    assert sum(unit["pieces"] for unit in row["units"]) == row["p50"]
+    lines = file.read_text().splitlines()
+    assert lines[0] == "month,product,p10,p50,p90,ordered,limited_by,U1"
+    assert lines[1].startswith(f"2027-06,TANK,{row['p10']},{row['p50']},{row['p90']},0,")
+    assert "there is no product 'BOAT'" in run("season", "--product", "BOAT", "--db", database, expect=2)

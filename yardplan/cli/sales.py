@@ -153,3 +153,32 @@ def _wishes(database: "Database", asked: list[str], colors: list[str]) -> "tuple
     return tuple(
         wish_of(database, product, quantity, one) for (product, quantity), one in zip(pairs, each, strict=True)
     )
+
+
+@app.command("season")
+def season_command(
+    months: Annotated[int, typer.Option(min=1, max=24, help="How many months, from the next one on.")] = 12,
+    product: Annotated[list[str] | None, typer.Option(help="Only this product; may be repeated.")] = None,
+    file: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the table to a CSV file.")] = None,
+    db: Db = "",
+    as_json: AsJson = False,
+) -> None:
+    """Tell month by month what the yard can make in a typical year, and what the order book takes of it."""
+    from yardplan.exchange.rows import write_whole
+    from yardplan.exchange.season_document import season_csv, season_document, season_words
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.season import season
+
+    with opened(db) as database:
+        now = yard_now(database)
+        found = season(
+            database,
+            now=now,
+            n_months=months,
+            product_ids=tuple(product or ()),
+            on_month=lambda first_on: typer.echo(f"  {first_on:%B %Y}", err=True),
+        )
+        document = season_document(found, generated_at=now)
+        if file is not None:
+            write_whole(file, season_csv(document))
+        say(as_json, lambda: document, lambda: season_words(document))
