@@ -29,8 +29,9 @@ from yardplan.store.engine import open_database
 from yardplan.store.read import read_yard
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.demo import make_demo
-from yardplan.usecases.outlook import heat_and_cooks, stored_typical_year
+from yardplan.usecases.outlook import heat_and_cooks
 from yardplan.usecases.season import season
+from yardplan.usecases.skies import stored_typical_year
 
 WARM_UP_DAYS = 3
 

@@ -20,7 +20,7 @@ from yardplan.solve.season import Filler, Output
 from yardplan.store.engine import Database
 from yardplan.store.read import read_calibrations, read_orders, read_yard
 from yardplan.usecases.ahead import TypicalDay, typical_day
-from yardplan.usecases.outlook import stored_typical_year
+from yardplan.usecases.skies import stored_typical_year
 
 RANKS = (0.1, 0.3, 0.5, 0.7, 0.9)
 """Days of a season that are filled, by rank of their heat; those between are told from them."""
