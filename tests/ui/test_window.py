@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFileDialog, QLabel, QMessageBox, QPushButton, QTo
 from tests.small_yard import at
 from tests.ui.weeks import small_outlook, small_plan, stored
 from yardplan.domain.errors import DatabaseUnreadable, NotThere
+from yardplan.domain.history import state_of
 from yardplan.domain.outcome import GoalParts, Progress, Status
 from yardplan.domain.plan import Plan
 from yardplan.domain.washing import CookGain, WashGain
@@ -80,6 +81,9 @@ class Yard:
     def refresh_forecast(self, database, *, now, sleep):
         self.asked.append("forecast")
 
+    def yard_state(self, database, *, now):
+        return state_of(self.outlook.yard, None, (), now), self.outlook.yard, None
+
     def wash_gains(self, outlook, on):
         return (WashGain("U1", on, 50.0, 1000.0, 90, 2, (CookGain("TANK", 10, 12),)),)
 
@@ -88,7 +92,8 @@ class Yard:
 def yard(monkeypatch):
     made = Yard()
     for name in (
-        "make_outlook", "make_plan", "latest_plan", "yard_now", "weather_in_use", "overrules_in_use", "wash_gains"
+        "make_outlook", "make_plan", "latest_plan", "yard_now", "weather_in_use", "overrules_in_use", "wash_gains",
+        "yard_state",
     ):  # fmt: skip
         monkeypatch.setattr(jobs, name, getattr(made, name))
     for name in ("yard_now", "say_overrule", "withdraw_overrule", "refresh_forecast"):
@@ -258,7 +263,7 @@ def test_news_of_an_old_request_are_dropped(yard, opened):
     win = opened()
     before = win.summary.text()
     win._told(99, Progress(Plan(yard.outlook.grid), GoalParts(*[1] * 10), 0, 1.0))
-    win._done(99, jobs.Week(yard.outlook, None, None))
+    win._done(99, jobs.Week(yard.outlook, None, None, None))
     win._failed(99, ValueError("late"))
     assert win.summary.text() == before
     assert win.findChild(QMessageBox) is None
@@ -454,7 +459,7 @@ def test_all_controls_have_names_and_can_be_reached_by_keyboard(full):
     assert all(widget.accessibleName() for widget in (*named, full.plan_bar.confidence, full.orders.table))
     keys = [key for action in full.findChildren(QAction) if (key := action.shortcut().toString())]
     assert len(set(keys)) == len(keys), "no key does two things"
-    assert {"Ctrl+B", "Ctrl+1", "Ctrl+2", "Ctrl+3", "F5", "Ctrl+F", "Ctrl+P"} <= set(keys)
+    assert {"Ctrl+B", "Ctrl+1", "Ctrl+2", "Ctrl+3", "Ctrl+4", "F5", "Ctrl+F", "Ctrl+P"} <= set(keys)
 
 
 def test_the_week_is_saved_as_pdf_and_a_bad_place_is_told(full, tmp_path, monkeypatch):

@@ -6,7 +6,7 @@ whichever thread allocates, and would there destroy widgets and scenes that only
 
 import gc
 from collections.abc import Callable
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from PySide6.QtCore import QObject, QThreadPool, QTimer, Signal, SignalInstance
 
@@ -25,7 +25,7 @@ class Stoppable(Protocol):
 
 
 class Background(QObject):
-    """Runs one job at a time on a thread and reports back in the window's thread.
+    """Runs one job at a time on a thread and reports back in the window's thread; several may stand side by side.
 
     Slots must be bound methods of QObjects: a lambda would be called in no thread's event loop and lose the message.
 
@@ -39,6 +39,8 @@ class Background(QObject):
         The exception that ended the job.
     """
 
+    _all_running: ClassVar[set[tuple[int, int]]] = set()
+
     better = Signal(int, object)
     done = Signal(int, object)
     failed = Signal(int, object)
@@ -50,7 +52,6 @@ class Background(QObject):
         self._request = 0
         self._stops: dict[int, Stoppable] = {}
         self._asked: set[int] = set()
-        self._running: set[int] = set()
         self._sweeps = 0
         self._sweep = QTimer(self)
         self._sweep.setInterval(SWEEP_MS)
@@ -70,7 +71,7 @@ class Background(QObject):
         """Start `work` and return the number of its request; a job that still runs is asked to stop first."""
         self.stop()
         self._request += 1
-        self._running.add(self._request)
+        self._all_running.add((id(self), self._request))
         gc.disable()
         self._sweep.start()
         if stop is not None:
@@ -91,7 +92,7 @@ class Background(QObject):
         while not self._pool.waitForDone(STOP_AGAIN_MS):
             self._ask()
         self._again.stop()
-        self._running.clear()
+        self._all_running.difference_update({key for key in self._all_running if key[0] == id(self)})
         self._let_collect()
 
     def _collect(self) -> None:
@@ -99,8 +100,9 @@ class Background(QObject):
         gc.collect(2 if self._sweeps % SWEEPS_FOR_ALL == 0 else 1)
 
     def _let_collect(self) -> None:
-        if not self._running:
+        if not any(owner == id(self) for owner, _ in self._all_running):
             self._sweep.stop()
+        if not self._all_running:
             gc.enable()
 
     def _ask(self) -> None:
@@ -108,7 +110,7 @@ class Background(QObject):
             self._stops[request].request()
 
     def _ended(self, request: int) -> None:
-        self._running.discard(request)
+        self._all_running.discard((id(self), request))
         self._let_collect()
         self._stops.pop(request, None)
         self._asked.discard(request)

@@ -1,20 +1,26 @@
 """The window's long jobs; each runs on a thread and opens its own sessions."""
 
 import getpass
+import platform
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from yardplan.cycle.starts import latest_starts
 from yardplan.cycle.windows import windows
 from yardplan.domain.days import UnitDay, Window, YardDay
+from yardplan.domain.errors import Contradiction, InvalidField, NotThere
+from yardplan.domain.events import Event, EventKind
+from yardplan.domain.live import LiveCook
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.starts import LatestStart
+from yardplan.domain.state import MadeCycle, YardState
 from yardplan.domain.washing import WashGain
 from yardplan.domain.weather_in_use import WeatherInUse
 from yardplan.domain.yard import Yard
+from yardplan.exchange.entries import Entry
 from yardplan.forecast.battery import low_reserves
 from yardplan.forecast.days import unit_days, yard_days
 from yardplan.forecast.overrule import Overrule
@@ -22,9 +28,12 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.background import Tell
 from yardplan.usecases.clock import yard_now
+from yardplan.usecases.live import estimate_cook
+from yardplan.usecases.logbook import log_entry, log_sun, yard_state
 from yardplan.usecases.outlook import Outlook, make_outlook
 from yardplan.usecases.overruling import overrules_in_use
 from yardplan.usecases.planning import latest_plan, make_plan
+from yardplan.usecases.publishing import publish
 from yardplan.usecases.washing import wash_gains
 from yardplan.usecases.weather import weather_in_use
 
@@ -63,6 +72,34 @@ class Sky:
 
 
 @dataclass(frozen=True, eq=False)
+class Today:
+    """How the yard stands now.
+
+    Attributes
+    ----------
+    in_force : StoredPlan or None
+        The plan that was published last, where the yard still has all that it names.
+    person : str
+        Who sits here.
+    """
+
+    state: YardState
+    yard: Yard
+    in_force: StoredPlan | None
+    person: str
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """What was logged, and how the yard stands with it; `trouble` says why nothing was kept."""
+
+    today: Today
+    events: tuple[Event, ...] = ()
+    differs: tuple[str, ...] = ()
+    trouble: str = ""
+
+
+@dataclass(frozen=True, eq=False)
 class Week:
     """What the window shows: an outlook with its sky, and the plan for it, if there is one.
 
@@ -71,6 +108,7 @@ class Week:
 
     outlook: Outlook
     sky: Sky
+    today: Today
     stored: StoredPlan | None
     unfit_number: int = 0
 
@@ -83,10 +121,10 @@ def read_week(database: Database, _tell: Tell) -> Week:
         days = stored.outcome.plan.grid.days
         outlook = make_outlook(database, now=now, first_on=days[0][0], days=len(days), confidence=stored.confidence)
         if outlook.grid == stored.outcome.plan.grid and plan_fits(stored.outcome.plan, outlook.yard):
-            return Week(outlook, _sky(database, outlook), stored)
+            return Week(outlook, _sky(database, outlook), read_today(database), stored)
         unfit_number = stored.number
     outlook = make_outlook(database, now=now)
-    return Week(outlook, _sky(database, outlook), None, unfit_number)
+    return Week(outlook, _sky(database, outlook), read_today(database), None, unfit_number)
 
 
 def change_and_read(database: Database, change: Callable[[], object], tell: Tell) -> Week:
@@ -98,6 +136,62 @@ def change_and_read(database: Database, change: Callable[[], object], tell: Tell
 def weigh_wash(outlook: Outlook, on: date, _tell: Tell) -> tuple[WashGain, ...]:
     """Return what a wash of each unit's mirrors before the sun of a day would bring."""
     return wash_gains(outlook, on)
+
+
+def read_today(database: Database, _tell: Tell | None = None) -> Today:
+    """Return how the yard stands now."""
+    state, yard, in_force = yard_state(database, now=yard_now(database))
+    if in_force is not None and not plan_fits(in_force.outcome.plan, yard):
+        in_force = None
+    return Today(state, yard, in_force, person())
+
+
+def keep_entry(database: Database, entry: Entry, at: datetime | None, by: str, _tell: Tell) -> Kept:
+    """Keep an entry of the log and return how the yard stands then; one that cannot be true is told, not raised."""
+    try:
+        logged = log_entry(database, replace(entry, at=at), by=by or person(), now=yard_now(database), seat=seat())
+    except (Contradiction, InvalidField, NotThere) as error:
+        return Kept(read_today(database), trouble=str(error))
+    differs = tuple(told for one in logged for told in one.differs)
+    return Kept(read_today(database), tuple(one.event for one in logged), differs)
+
+
+def take_back(database: Database, events: tuple[Event, ...], by: str, _tell: Tell) -> Kept:
+    """Say that entries were wrong, the last one first."""
+    for event in reversed(events):
+        kept = keep_entry(database, Entry(EventKind.VOID, corrects=event.number), None, by, _tell)
+        if kept.trouble:
+            return kept
+    return Kept(read_today(database))
+
+
+def publish_plan(database: Database, number: int, _tell: Tell, *, anyway: bool) -> Today:
+    """Put a plan into force."""
+    publish(database, number, by=person(), now=yard_now(database), seat=seat(), anyway=anyway)
+    return read_today(database)
+
+
+def keep_sun(database: Database, dni_w_m2: float, by: str, _tell: Tell) -> float:
+    """Keep a reading of the sun by hand and return it."""
+    return log_sun(database, dni_w_m2, by=by or person(), at=yard_now(database)).dni_w_m2
+
+
+def estimate(database: Database, made: MadeCycle, air_c: float, _tell: Tell) -> LiveCook:
+    """Return what an inside air that was just read says of a cook."""
+    now = yard_now(database)
+    return estimate_cook(
+        database,
+        chamber_id=made.chamber_id,
+        mold_id=made.mold.mold_id,
+        product_id=made.product_id,
+        heat_at=made.heats[0][0],
+        readings=((now, air_c),),
+    )
+
+
+def seat() -> str:
+    """Return the name of this computer."""
+    return platform.node() or "unknown"
 
 
 def person() -> str:
@@ -134,7 +228,7 @@ def build_week(database: Database, confidence: float, limits: Limits, stop: Stop
     outlook = make_outlook(database, now=yard_now(database), confidence=confidence)
     tell(outlook)
     sky = _sky(database, outlook)
-    return Week(outlook, sky, make_plan(database, outlook, limits, stop, tell, made_by=person()))
+    return Week(outlook, sky, read_today(database), make_plan(database, outlook, limits, stop, tell, made_by=person()))
 
 
 def plan_fits(plan: Plan, yard: Yard) -> bool:

@@ -1,6 +1,5 @@
 """The main window: pages, menus, the summary line, and the running search."""
 
-import traceback
 from collections.abc import Callable
 from datetime import date
 from functools import partial
@@ -15,7 +14,6 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QLabel,
     QMainWindow,
-    QMessageBox,
     QSizePolicy,
     QStackedWidget,
     QToolBar,
@@ -31,6 +29,7 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.about import AboutDialog
 from yardplan.ui.background import Background
+from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.icons import icon
 from yardplan.ui.jobs import Week, build_week, change_and_read, person, read_week, weigh_wash
@@ -40,6 +39,8 @@ from yardplan.ui.palette import Theme, dress, palette_of
 from yardplan.ui.picture import save_week_pdf
 from yardplan.ui.planbar import PlanBar
 from yardplan.ui.settings import SeatSettings, save_settings
+from yardplan.ui.today import TodayPage
+from yardplan.ui.trouble import show_error, what_first
 from yardplan.ui.week import WeekPage
 from yardplan.ui.words import Words
 from yardplan.usecases.clock import yard_now
@@ -47,7 +48,8 @@ from yardplan.usecases.outlook import Outlook
 from yardplan.usecases.overruling import say_overrule, withdraw_overrule
 from yardplan.usecases.weather import refresh_forecast
 
-PAGES = ("week", "heat", "orders")
+PAGES = ("today", "week", "heat", "orders")
+FIRST_PAGE = "week"
 CLOCK_MS = 30_000
 
 
@@ -70,6 +72,9 @@ class MainWindow(QMainWindow):
         self.background.failed.connect(self._failed)
         self.week = WeekPage(colors)
         self.heat = HeatPage(colors)
+        self.today = TodayPage(colors)
+        self.desk = Desk(database, self.today, self)
+        self.desk.failed.connect(self.tell_error)
         self.orders = OrdersPage()
         self.plan_bar = PlanBar()
         self.plan_bar.search_s.setValue(settings.search_s)
@@ -78,8 +83,9 @@ class MainWindow(QMainWindow):
         self.summary.setWordWrap(True)
         self.summary.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._pages = QStackedWidget()
-        for page in (self.week, self.heat, self.orders):
+        for page in (self.today, self.week, self.heat, self.orders):
             self._pages.addWidget(page)
+        self._pages.setCurrentWidget(self.week)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
@@ -119,7 +125,7 @@ class MainWindow(QMainWindow):
             self._enable()
             if self._week is None:
                 self.summary.setText(self.tr("Reading the yard"))
-                for page in (self.week, self.heat):
+                for page in (self.today, self.week, self.heat):
                     page.show_message(self.tr("Looking at the yard and its sky ..."))
 
     def build_plan(self) -> None:
@@ -184,12 +190,12 @@ class MainWindow(QMainWindow):
             self.heat.panel.show_trouble(str(error))
         elif isinstance(error, NotThere) and error.thing in ("yard", "weather"):
             self.summary.setText(self.tr("There is nothing to plan yet."))
-            for page in (self.week, self.heat):
-                page.show_message(self._what_first(error))
+            for page in (self.today, self.week, self.heat):
+                page.show_message(what_first(error))
         else:
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
-                for page in (self.week, self.heat):
+                for page in (self.today, self.week, self.heat):
                     page.show_message(str(error) if isinstance(error, ExpectedError) else "")
             self.tell_error(error)
         self._enable()
@@ -201,31 +207,9 @@ class MainWindow(QMainWindow):
         self._searched = None
         self._enable()
 
-    def _what_first(self, error: NotThere) -> str:
-        if error.thing == "weather":
-            return self.tr(
-                "The yard has no weather yet.\n\nBring in a typical-year file on the command line:\n"
-                "yardplan import weather FILE\n\nthen press F5."
-            )
-        return self.tr(
-            "There is no yard in this database yet.\n\nTo look around in an invented yard, run on the command line:\n"
-            "yardplan demo\n\nTo bring in your own:\nyardplan import yard FOLDER\n\nthen press F5."
-        )
-
     def tell_error(self, error: BaseException) -> None:
-        """Show what went wrong: an expected error by its own words, a bug with details to report."""
-        box = QMessageBox(self)
-        box.setObjectName("error")
-        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.setIcon(QMessageBox.Icon.Warning)
-        box.setWindowTitle(self.tr("yardplan"))
-        if isinstance(error, ExpectedError):
-            box.setText(str(error))
-        else:
-            box.setText(self.tr("Something went wrong inside yardplan; the plan that was there is unchanged."))
-            box.setInformativeText(self.tr("Please report it with the details."))
-            box.setDetailedText("".join(traceback.format_exception(error)))
-        box.open()
+        """Show what went wrong in a box."""
+        show_error(self, error)
 
     # What is shown
 
@@ -249,6 +233,7 @@ class MainWindow(QMainWindow):
                 hint = self.tr("Plan {n} was made for another yard. ").format(n=week.unfit_number) + hint
         self.plan_bar.set_confidence(outlook.confidence)
         self.week.show_week(outlook, plan, words, self._hidden_rows(), hint)
+        self.desk.show_week(week)
         self.heat.show_sky(outlook, week.sky)
         self.orders.show_rows(order_rows(outlook, stored, words))
         self._enable()
@@ -260,6 +245,7 @@ class MainWindow(QMainWindow):
             now = yard_now(self._database)
             self.week.show_now(now)
             self.heat.show_now(now)
+            self.desk.read_again()
         except ExpectedError as error:
             self._clock.stop()  # told once, not twice a minute
             self.tell_error(error)
@@ -304,7 +290,7 @@ class MainWindow(QMainWindow):
         colors = palette_of(self._settings.theme)
         if isinstance(app, QApplication):
             dress(app, colors)
-        for page in (self.week, self.heat):
+        for page in (self.today, self.week, self.heat):
             page.set_colors(colors)
         for name, action in self._page_actions.items():
             action.setIcon(icon(name, colors.text))
@@ -331,9 +317,9 @@ class MainWindow(QMainWindow):
         pages = QActionGroup(self)
         self._page_actions: dict[str, QAction] = {}
         for ix, (name, text) in enumerate(
-            zip(PAGES, (self.tr("&Week"), self.tr("&Heat"), self.tr("&Orders")), strict=True)
+            zip(PAGES, (self.tr("&Today"), self.tr("&Week"), self.tr("&Heat"), self.tr("&Orders")), strict=True)
         ):
-            action = QAction(text, self, checkable=True, checked=ix == 0)
+            action = QAction(text, self, checkable=True, checked=name == FIRST_PAGE)
             action.setShortcut(f"Ctrl+{ix + 1}")
             action.setData(ix)
             pages.addAction(action)
@@ -347,7 +333,8 @@ class MainWindow(QMainWindow):
 
     def _show_page(self, action: QAction) -> None:
         self._pages.setCurrentIndex(int(action.data()))
-        (self.week.board.view, self.heat.fans, self.orders.table)[self._pages.currentIndex()].setFocus()
+        self.summary.setVisible(self._pages.currentWidget() is not self.today)  # there each line counts
+        (self.today, self.week.board.view, self.heat.fans, self.orders.table)[self._pages.currentIndex()].setFocus()
 
     def _action(self, text: str, keys: QKeySequence.StandardKey | str, do: object) -> QAction:
         action = QAction(text, self)
@@ -421,6 +408,7 @@ class MainWindow(QMainWindow):
         """Stop what runs, keep this seat's settings."""
         self._clock.stop()
         self.background.close()
+        self.desk.close()
         self._settings.search_s = self.plan_bar.search_s.value()
         self._settings.geometry = self.saveGeometry()
         save_settings(self._settings)
