@@ -187,22 +187,23 @@ def _counts(document: dict[str, Any]) -> str:
 def _order_words(row: dict[str, Any]) -> str:
     old, new = row["old"], row["new"]
     if old is None:
-        return f"{row['order']}: new, {_state(new)}"
+        return f"{row['order']}: new, {state_words(new)}"
     if new is None:
         return f"{row['order']}: no longer asked for"
-    words = f"{row['order']}: {_state(old)}"
-    if _state(old) != _state(new):
-        words += f", now {_state(new)}"
+    words = f"{row['order']}: {state_words(old)}"
+    if state_words(old) != state_words(new):
+        words += f", now {state_words(new)}"
     asked = [f"{name} {old[name]} to {new[name]}" for name in ("quantity", "due", "promised") if old[name] != new[name]]
     if row["earlier_min"]:
-        words += f"; {_span(abs(row['earlier_min']))} {'earlier' if row['earlier_min'] > 0 else 'later'}"
+        words += f"; {span_words(abs(row['earlier_min']))} {'earlier' if row['earlier_min'] > 0 else 'later'}"
     return "; ".join([words, *asked])
 
 
-def _state(result: dict[str, Any]) -> str:
+def state_words(result: dict[str, Any]) -> str:
+    """Return what a plan makes of an order, from its row in a document."""
     if result["state"] == "unfinished":
         return f"{result['pieces_missing']} of {result['quantity']} missing at the end"
-    late = f", {_span(result['late_min'])} late" if result["late_min"] else ""
+    late = f", {span_words(result['late_min'])} late" if result["late_min"] else ""
     return f"done {_when(result['finish'])}{late or ', on time'}"
 
 
@@ -242,7 +243,7 @@ def _steps(row: dict[str, Any], fields: tuple[str, ...]) -> list[str]:
         found.append(f"to {new['chamber']}")
     minutes = _minutes(old["start"], new["start"])
     if minutes:
-        found.append(f"{_span(abs(minutes))} {'later' if minutes > 0 else 'earlier'}, {_when(new['start'])}")
+        found.append(f"{span_words(abs(minutes))} {'later' if minutes > 0 else 'earlier'}, {_when(new['start'])}")
     elif str(What.TIMES) in row["what"]:
         field = "end" if old["end"] != new["end"] else "heat_start"
         name = "ends" if field == "end" or "heat_start" not in old else "heat from"
@@ -287,6 +288,7 @@ def _minutes(old: str, new: str) -> int:
     return round((datetime.fromisoformat(new) - datetime.fromisoformat(old)).total_seconds() / 60)
 
 
-def _span(minutes: int) -> str:
+def span_words(minutes: int) -> str:
+    """Return a length of time as a crew would say it."""
     hours = minutes / 60
     return f"{minutes} min" if minutes < 60 else f"{hours:.1f} h" if hours < 48 else f"{hours / 24:.1f} days"

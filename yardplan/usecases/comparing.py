@@ -8,7 +8,8 @@ from yardplan.domain.outcome import StoredPlan
 from yardplan.exchange.compare_document import compare_document
 from yardplan.store.engine import Database
 from yardplan.store.read import read_plan
-from yardplan.usecases.planning import problem_on
+from yardplan.usecases.outlook import Outlook, make_outlook
+from yardplan.usecases.planning import problem_of
 
 
 def compare_plans(database: Database, old: int, new: int) -> dict[str, Any]:
@@ -50,8 +51,20 @@ def answer_of(database: Database, stored: StoredPlan) -> Answer:
         If it makes what the yard no longer has.
     """
     plan = stored.outcome.plan
-    problem = problem_on(database, plan.grid, now=stored.made_at, confidence=stored.confidence)
+    problem = problem_of(outlook_of_plan(database, stored))
     for cycle in plan.cycles:
         problem.yard.product(cycle.product_id)
         problem.yard.unit_of(cycle.chamber_id)
     return Answer(problem, plan)
+
+
+def outlook_of_plan(database: Database, stored: StoredPlan) -> Outlook:
+    """Return the outlook on the days of a plan, as it was known when the plan was made, of the yard as it is now."""
+    grid = stored.outcome.plan.grid
+    return make_outlook(
+        database,
+        now=stored.made_at,
+        first_on=grid.local(0).date(),
+        days=len(grid.days),
+        confidence=stored.confidence,
+    )
