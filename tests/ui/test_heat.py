@@ -10,6 +10,7 @@ from tests.small_yard import MONDAY, at, small_yard
 from tests.ui.weeks import small_outlook
 from yardplan.domain.days import Stow
 from yardplan.domain.slots import SlotGrid
+from yardplan.domain.verification import BiasCorrection, LeadScores, Verification, Verified
 from yardplan.domain.weather_in_use import WeatherInUse
 from yardplan.forecast.overrule import overrule_of
 from yardplan.ui import jobs
@@ -190,3 +191,24 @@ def test_a_message_takes_the_place_of_the_page(page):
     page.panel.show_trouble("why")
     page._day_chosen(0)
     page._row_chosen(0)
+
+
+def test_how_good_the_outlooks_were_is_told_with_what_chance_allows(page, outlook):
+    words = SkyWords(outlook.yard, outlook.grid)
+    lead = LeadScores(
+        lead_h=(24, 48), hours=100, days=12, bias_w_m2=-21.4, rmse_w_m2=150, nrmse_frac=0.25, crps_w_m2=60,
+        band_score_w_m2=500, strong_sun_brier=0.1, in_band_frac=0.77, in_band_by_chance=(0.7, 0.9),
+        skill_climate=0.31, skill_persistence=float("nan"), ranks_frac=(0.1,) * 10, enough=False,
+    )  # fmt: skip
+    found = Verified(TZ, 60, 9, at(-12, 6), True, Verification((lead,), ("beware",)), BiasCorrection(False, 0, 10))
+    page.show_verified(found)
+    told = page.panel._verified.text()
+    for part in (
+        "9 outlooks kept since Wed 5 May", "24 to 48 h ahead (12 days)", "21 W/m² too dull", "77% of the hours",
+        "70% to 90% by chance", "31% less error than the season", "too few days", "not corrected", "beware",
+    ):  # fmt: skip
+        assert part in told
+    assert "last day" not in told, "what is not known is not told"
+    assert "No outlook was kept" in words.verified(replace(found, n_outlooks=0))[0]
+    assert "no measured sun" in words.verified(replace(found, sun_was_measured=False))[0]
+    assert "measured yet" in words.verified(replace(found, scores=Verification((), ())))[0]

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from yardplan.domain.days import Window
+from yardplan.domain.verification import Verified
 from yardplan.domain.washing import WashGain
 from yardplan.ui.dates import day_text, percent_text
 from yardplan.ui.fan import FanChart, FanRow, Starts, Told
@@ -50,12 +51,15 @@ class HeatPage(QWidget):
         A newer forecast is wanted.
     wash_asked(object)
         What would a wash before this day [date] bring?
+    verifying_asked()
+        How good were the outlooks of the last days?
     """
 
     said = Signal(str)
     taken_back = Signal(str)
     forecast_asked = Signal()
     wash_asked = Signal(object)
+    verifying_asked = Signal()
 
     def __init__(self, colors: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -83,6 +87,7 @@ class HeatPage(QWidget):
         self.panel.taken_back.connect(self.taken_back)
         self.panel.forecast_asked.connect(self.forecast_asked)
         self.panel.wash_asked.connect(self._weigh)
+        self.panel.verifying_asked.connect(self.verifying_asked)
         self._message = QLabel()
         self._message.setObjectName("message")
         self._message.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -124,6 +129,11 @@ class HeatPage(QWidget):
         """Show what a wash would bring."""
         if self._shown is not None:
             self.panel.show_washes(gains, self._shown[2])
+
+    def show_verified(self, found: Verified) -> None:
+        """Show how good the outlooks were."""
+        if self._shown is not None:
+            self.panel.show_verified(found, self._shown[2])
 
     def show_now(self, now: datetime) -> None:
         """Move the now-line."""

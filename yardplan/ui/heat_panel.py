@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from yardplan.domain.verification import Verified
 from yardplan.domain.washing import WashGain
 from yardplan.ui.dates import day_text
 from yardplan.ui.jobs import Sky
@@ -23,6 +24,7 @@ from yardplan.ui.sky_words import SkyWords
 from yardplan.usecases.outlook import Outlook
 
 RULE_PX = 36
+VERIFIED_DAYS = 60
 
 
 class HeatPanel(QScrollArea):
@@ -32,14 +34,15 @@ class HeatPanel(QScrollArea):
     -------
     said(str), taken_back(str)
         What a person knows better than the forecast, and what does not hold any more.
-    forecast_asked(), wash_asked()
-        A newer forecast, or what a wash would bring, is wanted.
+    forecast_asked(), wash_asked(), verifying_asked()
+        A newer forecast, what a wash would bring, or how good the outlooks were is wanted.
     """
 
     said = Signal(str)
     taken_back = Signal(str)
     forecast_asked = Signal()
     wash_asked = Signal()
+    verifying_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -73,6 +76,10 @@ class HeatPanel(QScrollArea):
         self.wash.setObjectName("weigh_wash")
         self.wash.clicked.connect(self._weigh)
         self._washes = told_label("washes")
+        self.verify = QPushButton(self.tr("Weigh the outlooks of the last {n} days").format(n=VERIFIED_DAYS))
+        self.verify.setObjectName("verify")
+        self.verify.clicked.connect(self._verify)
+        self._verified = told_label("verified")
         self._notes = told_label("heat_notes")
         self._notes_head = QLabel(self.tr("To be looked at"))
         self._notes_head.setObjectName("title")
@@ -114,6 +121,10 @@ class HeatPanel(QScrollArea):
         head = self.tr("Washed before the sun of {day}, in all until the last of these days:").format(day=on)
         self._washes.setText(_lines([head, *(words.wash(gain) for gain in gains)]))
 
+    def show_verified(self, found: Verified, words: SkyWords) -> None:
+        """Show how good the outlooks were."""
+        self._verified.setText(_lines(words.verified(found)))
+
     def show_trouble(self, text: str) -> None:
         """Say why what was said by hand was not understood, beside the field."""
         self._trouble.setText(escape(text))
@@ -130,6 +141,7 @@ class HeatPanel(QScrollArea):
     def _enable(self) -> None:
         self.ask.setEnabled(self._is_ready)
         self.wash.setEnabled(self._is_ready)
+        self.verify.setEnabled(self._is_ready)
         self.say.setEnabled(self._is_ready and bool(self.say_text.text().strip()))
         self.take_back.setEnabled(self._is_ready and self.rules.currentItem() is not None)
 
@@ -146,6 +158,10 @@ class HeatPanel(QScrollArea):
         self._washes.setText(escape(self.tr("Weighing ...")))
         self.wash_asked.emit()
 
+    def _verify(self) -> None:
+        self._verified.setText(escape(self.tr("Weighing ...")))
+        self.verifying_asked.emit()
+
     def _make(self) -> QWidget:
         inner = QWidget()
         column = QVBoxLayout(inner)
@@ -158,6 +174,7 @@ class HeatPanel(QScrollArea):
             (self.tr("Where this comes from"), (self._source, self.ask)),
             (self.tr("What you know better"), (saying, self._trouble, self.rules, self.take_back)),
             (self.tr("Washing the mirrors"), (self.wash, self._washes)),
+            (self.tr("How good the outlooks were"), (self.verify, self._verified)),
         ):
             head = QLabel(title)
             head.setObjectName("title")

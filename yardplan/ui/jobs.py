@@ -17,6 +17,7 @@ from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.starts import LatestStart
 from yardplan.domain.state import MadeCycle, YardState
+from yardplan.domain.verification import Verified
 from yardplan.domain.washing import WashGain
 from yardplan.domain.weather_in_use import WeatherInUse
 from yardplan.domain.yard import Yard
@@ -34,6 +35,7 @@ from yardplan.usecases.outlook import Outlook, make_outlook
 from yardplan.usecases.overruling import overrules_in_use
 from yardplan.usecases.planning import latest_plan, make_plan
 from yardplan.usecases.publishing import publish
+from yardplan.usecases.verification import verify_outlooks
 from yardplan.usecases.washing import wash_gains
 from yardplan.usecases.weather import weather_in_use
 
@@ -136,6 +138,11 @@ def change_and_read(database: Database, change: Callable[[], object], tell: Tell
 def weigh_wash(outlook: Outlook, on: date, _tell: Tell) -> tuple[WashGain, ...]:
     """Return what a wash of each unit's mirrors before the sun of a day would bring."""
     return wash_gains(outlook, on)
+
+
+def weigh_outlooks(database: Database, days: int, _tell: Tell) -> Verified:
+    """Return how good the outlooks of the last days were."""
+    return verify_outlooks(database, now=yard_now(database), days=days)
 
 
 def read_today(database: Database, _tell: Tell | None = None) -> Today:

@@ -1,11 +1,13 @@
 """Sentences about the sky: days, where an outlook comes from, what was said by hand, and what a wash would bring."""
 
 from datetime import datetime
+from math import isfinite
 
 from PySide6.QtCore import QObject
 
 from yardplan.domain.days import Sky, Spell, Stow, Window, YardDay
 from yardplan.domain.slots import SlotGrid, zone
+from yardplan.domain.verification import LeadScores, Verified
 from yardplan.domain.washing import WashGain
 from yardplan.domain.weather_in_use import WeatherInUse
 from yardplan.domain.yard import Yard
@@ -168,3 +170,48 @@ class SkyWords(QObject):
         return self.tr("{unit}: {heat}, {cooks}; {takes}").format(
             unit=self.unit(gain.unit_id), heat=told, cooks=cooks, takes=takes
         )
+
+    def verified(self, found: Verified) -> tuple[str, ...]:
+        """Return how the outlooks of the last days fared, a line for each lead."""
+        if not found.n_outlooks or found.first_made_at is None:
+            return (
+                self.tr("No outlook was kept yet. Each that is shown is kept from now on, and scored by measured sun."),
+            )
+        since = day_text(found.first_made_at.astimezone(zone(found.tz)))
+        kept = self.tr("{n} outlooks kept since {day}").format(n=found.n_outlooks, day=since)
+        if not found.sun_was_measured:
+            return (
+                self.tr("{kept}, but no measured sun: bring it in, or log it on the Today page.").format(kept=kept),
+            )
+        if not found.scores.leads:
+            return (self.tr("{kept}; no hour that they speak of was measured yet.").format(kept=kept),)
+        lines = [self.tr("{kept}, against measured direct light:").format(kept=kept)]
+        lines += [self._lead(one) for one in found.scores.leads]
+        if found.correction is not None:
+            lines.append(found.correction.text)
+        return (*lines, *found.scores.warnings)
+
+    def _lead(self, one: LeadScores) -> str:
+        first, last = one.lead_h
+        ahead = self.tr("{a} to {b} h ahead").format(a=round(first), b=round(last))
+        if last > 48:
+            ahead = self.tr("{a} to {b} days ahead").format(a=round(first / 24), b=round(last / 24))
+        sunny = self.tr("too sunny") if one.bias_w_m2 > 0 else self.tr("too dull")
+        told = [
+            self.tr("{w} W/m² {sunny}").format(w=decimal_text(abs(one.bias_w_m2), 0), sunny=sunny),
+            self.tr("{share} of the hours within P10 to P90 (80% is right, {low} to {high} by chance)").format(
+                share=percent_text(one.in_band_frac),
+                low=percent_text(one.in_band_by_chance[0]),
+                high=percent_text(one.in_band_by_chance[1]),
+            ),
+        ]
+        for skill, text in (
+            (one.nrmse_frac, self.tr("error {share} of the mean (RMSE)")),
+            (one.skill_climate, self.tr("{share} less error than the season (CRPS)")),
+            (one.skill_persistence, self.tr("{share} less error than the last day (RMSE)")),
+        ):
+            if isfinite(skill):
+                told.append(text.format(share=percent_text(skill)))
+        enough = "" if one.enough else self.tr("; too few days to judge by")
+        days = self.tr("{n} days").format(n=one.days)
+        return f"{ahead} ({days}): {', '.join(told)}{enough}"

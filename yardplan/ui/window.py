@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 from yardplan.domain.errors import CannotWrite, ExpectedError, InvalidField, NotThere
 from yardplan.domain.outcome import Progress
 from yardplan.domain.plan import Plan, order_results
+from yardplan.domain.verification import Verified
 from yardplan.domain.washing import WashGain
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
@@ -31,8 +32,9 @@ from yardplan.ui.about import AboutDialog
 from yardplan.ui.background import Background
 from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
+from yardplan.ui.heat_panel import VERIFIED_DAYS
 from yardplan.ui.icons import icon
-from yardplan.ui.jobs import Week, build_week, change_and_read, person, read_week, weigh_wash
+from yardplan.ui.jobs import Week, build_week, change_and_read, person, read_week, weigh_outlooks, weigh_wash
 from yardplan.ui.lanes import LaneKind
 from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
@@ -108,6 +110,7 @@ class MainWindow(QMainWindow):
         self.heat.taken_back.connect(self._take_back)
         self.heat.forecast_asked.connect(self._ask_forecast)
         self.heat.wash_asked.connect(self._weigh_wash)
+        self.heat.verifying_asked.connect(self._weigh_outlooks)
         self._clock = QTimer(self)
         self._clock.setInterval(CLOCK_MS)
         self._clock.timeout.connect(self._show_now)
@@ -159,6 +162,10 @@ class MainWindow(QMainWindow):
             self._weighing = self.background.run(partial(weigh_wash, self._week.outlook, on))
             self._enable()
 
+    def _weigh_outlooks(self) -> None:
+        self._weighing = self.background.run(partial(weigh_outlooks, self._database, VERIFIED_DAYS))
+        self._enable()
+
     def _told(self, request: int, news: object) -> None:
         if request != self._building:
             return
@@ -174,7 +181,10 @@ class MainWindow(QMainWindow):
     def _done(self, request: int, result: object) -> None:
         if request == self._weighing:
             self._weighing = 0
-            self.heat.show_washes(cast(tuple[WashGain, ...], result))
+            if isinstance(result, Verified):
+                self.heat.show_verified(result)
+            else:
+                self.heat.show_washes(cast(tuple[WashGain, ...], result))
             self._enable()
         if request not in (self._reading, self._building) or not isinstance(result, Week):
             return
