@@ -5,8 +5,8 @@ satellite hours (NSRDB) are judged too. They are not shipped. Prints figures, as
 
 What a bar asks and the data do not give: on the satellite year the CRPS of corrected forecasts is 126 to 128 W/m2 where
 125 are asked. With no bias put in it is 124, which leaves next to nothing to learn from 30 days; a forecast that is
-clipped at a clear sky has lost more than a shift can bring back. All made forecasts are made up from what came, so none
-of this is the skill of a real forecast at a real yard.
+clipped at a clear sky has lost more than a shift can bring back. Mapping what is said by its rank reaches 126. All made
+forecasts are made up from what came, so none of this is the skill of a real forecast at a real yard.
 """
 # ruff: noqa: T201 - figures for a person to read
 
@@ -28,6 +28,7 @@ from tests.forecast.acceptance import (
     correction_rows,
     ensemble_rows,
     hourly_rows,
+    mapping_rows,
     nowcast_rows,
     observed_cover_rows,
     sum_rows,
@@ -95,6 +96,7 @@ def measured_rows(folder: Path) -> Iterator[Row]:
     yield from correction_rows("satellite year", SEEDS, (0.12, 0.12), year=year)
     yield from correction_rows("satellite year", SEEDS, (0.12, 0.0), year=year)
     yield from correction_rows("satellite year", SEEDS, (0.0, 0.0), year=year)
+    yield from mapping_rows("satellite year", SEEDS, 0.12, year)
 
 
 def satellite_year(folder: Path) -> TypicalYear:
