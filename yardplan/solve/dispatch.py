@@ -81,9 +81,27 @@ class Placement(NamedTuple):
 
 
 class Dispatcher:
-    """Lays a plan by one manner; see `dispatch`."""
+    """Lays a plan by one manner; see `dispatch`.
 
-    def __init__(self, compiled: Compiled, manner: Manner, base: Plan, chambers: frozenset[str], mark: str) -> None:
+    Parameters
+    ----------
+    follow : dict of chamber id to list of int
+        Orders, by position, that a chamber serves in this turn as long as it can, before the manner decides; used up.
+    since : int
+        Where the base goes on to in each chamber: what it does before stays without more between.
+    """
+
+    def __init__(
+        self,
+        compiled: Compiled,
+        manner: Manner,
+        base: Plan,
+        chambers: frozenset[str],
+        mark: str,
+        follow: dict[str, list[int]] | None = None,
+        since: int = 0,
+    ) -> None:
+        self.follow, self.since = follow or {}, since
         self.compiled, self.manner, self.base, self.mark = compiled, manner, base, mark
         self.book = Bookings(compiled, base, overtime=manner.overtime)
         self.cycles, self.changes, self.jobs = list(base.cycles), list(base.mold_changes), list(base.finishing)
@@ -180,7 +198,7 @@ class Dispatcher:
         rows += [row for row in self.base.mold_changes if row.chamber_id == place.id]
         rows.sort(key=lambda row: (event_start(row), row.end_slot))
         spot = Spot(place, self.compiled.now_slot, self.compiled.hung.get(place.id), rows)
-        while spot.kept and event_start(spot.kept[0]) <= spot.at:
+        while spot.kept and event_start(spot.kept[0]) <= max(spot.at, self.since):
             self._pass_kept(spot)
         self._hang_for_kept(spot)
         return spot
@@ -221,6 +239,9 @@ class Dispatcher:
 
     def _best(self, spot: Spot) -> Placement | None:
         """Return the most urgent next cycle: the promising ones by a quick look are placed for certain."""
+        followed = self._followed(spot)
+        if followed is not None:
+            return followed
         urgency = self.manner.urgency
         looks = [(urgency(self, line, look), line, look) for line, look in self._looks(spot)]
         looks.sort(key=_first, reverse=True)
@@ -240,6 +261,22 @@ class Dispatcher:
                 if not left:
                     break
         return best[1] if best else None
+
+    def _followed(self, spot: Spot) -> Placement | None:
+        """Return the next cycle of a chamber in turn; orders that cannot be served now are passed over."""
+        wanted = self.follow.get(spot.place.id)
+        while wanted and not spot.kept:
+            line = self.compiled.lines[wanted.pop(0)]
+            missing, found = self.left[line.ix], list[Placement]()
+            for mold_id, cavities, _ in self.compiled.ways(spot.place.id).get(line.ix, ()):
+                if missing > 0 and cavities - self.smallest.get(line.ix, cavities) < missing:
+                    mold = self._mold_for(spot, mold_id)
+                    placed = self._place(spot, line, mold[0]) if mold is not None else None
+                    if placed is not None:
+                        found.append(placed)
+            if found:
+                return min(found, key=lambda placed: (placed.change_slot is not None, placed.end_slot))
+        return None
 
     def _looks(self, spot: Spot) -> Iterator[tuple[Line, Placement]]:
         """Yield about where the next cycle of each order could go here, were field and crew free.

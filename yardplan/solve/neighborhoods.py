@@ -1,7 +1,7 @@
 """Which part of a plan to lay anew: by a model for a few units and days, or by a dispatch rule for whole ends."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 from yardplan.domain.plan import Cycle, Plan, order_results
@@ -168,11 +168,13 @@ MODELED: dict[str, Callable[[View], Freed]] = {
 
 @dataclass(frozen=True)
 class Relay:
-    """An end of a plan to be laid anew by a dispatch rule: the rest of it, and the chambers that are open."""
+    """An end of a plan to be laid anew: the rest of it, the chambers that are open, and what these do first in turn."""
 
     base: Plan
     chambers: frozenset[str]
     manner: Manner
+    follow: dict[str, list[int]]
+    since: int
 
 
 def bent_ends(view: View) -> Relay:
@@ -223,8 +225,119 @@ def swap(view: View) -> Relay:
     return _relay(view, {one.id, two.id}, since, bend)
 
 
-RELAYED: dict[str, Callable[[View], Relay]] = {"bent ends": bent_ends, "rush": rush, "swap": swap}
+def more_of_order(view: View) -> Relay:
+    """Let a chamber make cycles of a costly order from some time on, before all that it does in turn."""
+    rng, line = view.rng, view.blamed()
+    fit = [place.id for place in view.compiled.places if line.ix in view.compiled.ways(place.id)]
+    if not fit:
+        return bent_ends(view)
+    used = [chamber_id for chamber_id in fit if chamber_id in _chambers_of(view, line)]
+    chamber_id = rng.choice(used if used and rng.random() < 0.7 else fit)
+    since = _begin_of_one(view, chamber_id)
+    in_turn = _in_turn(view, since)
+    at = rng.choice([0, 0, 0, 1, 2])
+    in_turn[chamber_id][at:at] = [line.ix] * rng.choice([1, 1, 2, 3, 4, 6])
+    return _follow(view, {chamber_id} | _chambers_of(view, line), since, in_turn)
+
+
+def moved_run(view: View) -> Relay:
+    """Move a run of cycles of one mold, or a part of it, to another chamber."""
+    rng = view.rng
+    one, two = rng.sample(view.compiled.places, 2) if len(view.compiled.places) > 1 else view.compiled.places * 2
+    rows = _cycles_in(view, one.id, 0)
+    if not rows:
+        return bent_ends(view)
+    first = rng.randrange(len(rows))
+    last = first
+    while last + 1 < len(rows) and rows[last + 1].mold == rows[first].mold and rng.random() < 0.9:
+        last += 1
+    since = min(rows[first].charge_slot, _begin_of_one(view, two.id))
+    in_turn = _in_turn(view, since)
+    begin = len(in_turn[one.id]) - (len(rows) - first)
+    run = in_turn[one.id][begin : begin + last - first + 1]
+    del in_turn[one.id][begin : begin + last - first + 1]
+    others = [row.charge_slot for row in _cycles_in(view, two.id, since)]
+    near = sum(slot < rows[first].charge_slot for slot in others)
+    at = rng.choice([near, rng.randint(0, len(others))])
+    if rng.random() < 0.5:  # an exchange: what the other chamber does meanwhile comes back
+        in_turn[one.id][begin:begin] = in_turn[two.id][at : at + len(run)]
+        del in_turn[two.id][at : at + len(run)]
+    in_turn[two.id][at:at] = run
+    return _follow(view, {one.id, two.id}, since, in_turn)
+
+
+def other_turn(view: View) -> Relay:
+    """Let a chamber do its cycles in another turn, or leave some out."""
+    rng = view.rng
+    chamber_id = rng.choice(view.compiled.places).id
+    rows = _cycles_in(view, chamber_id, 0)
+    if not rows:
+        return bent_ends(view)
+    first = rng.randrange(len(rows))
+    since = rows[first].charge_slot
+    in_turn = _in_turn(view, since)
+    turn = in_turn[chamber_id]
+    length = rng.randint(1, min(6, len(turn)))
+    if rng.random() < 0.3:
+        del turn[:length]
+    else:
+        at = rng.randint(length, min(length + 12, len(turn)))
+        turn[:at] = turn[length:at] + turn[:length]
+    return _follow(view, {chamber_id}, since, in_turn)
+
+
+def loosened(view: View) -> Relay:
+    """Let a rule decide what some chambers do, while the others go on in turn as they find room."""
+    rng = view.rng
+    chosen = {place.id for place in rng.sample(view.compiled.places, min(rng.randint(1, 3), len(view.compiled.places)))}
+    since = _since(view)
+    in_turn = _in_turn(view, since)
+    for chamber_id in chosen:
+        del in_turn[chamber_id][rng.choice([0, 0, 2, 4]) :]
+    return _follow(view, chosen, since, in_turn)
+
+
+RELAYED: dict[str, Callable[[View], Relay]] = {
+    "bent ends": bent_ends,
+    "rush": rush,
+    "swap": swap,
+    "more of order": more_of_order,
+    "moved run": moved_run,
+    "other turn": other_turn,
+    "loosened": loosened,
+}
 """Ends that a dispatch rule lays anew."""
+
+
+def _cycles_in(view: View, chamber_id: str, since: int) -> list[Cycle]:
+    """Return the cycles of a chamber from a slot on that are not kept, in order of time."""
+    timeline = view.timeline
+    return [
+        event
+        for event in timeline.events[chamber_id]
+        if isinstance(event, Cycle) and event.id not in timeline.kept_ids and event.charge_slot >= since
+    ]
+
+
+def _in_turn(view: View, since: int) -> dict[str, list[int]]:
+    """Return for each chamber the orders that it serves from a slot on, in turn."""
+    line_of = view.compiled.line_of
+    return {
+        place.id: [line_of[row.order_id].ix for row in _cycles_in(view, place.id, since)]
+        for place in view.compiled.places
+    }
+
+
+def _begin_of_one(view: View, chamber_id: str) -> int:
+    """Return when one of the cycles of a chamber begins."""
+    rows = _cycles_in(view, chamber_id, 0)
+    return view.rng.choice(rows).charge_slot if rows else view.compiled.now_slot
+
+
+def _follow(view: View, chambers: set[str], since: int, in_turn: dict[str, list[int]]) -> Relay:
+    relay = _relay(view, chambers, since, _bend(view.rng, len(view.compiled.lines)))
+    long = view.rng.choice([3, 8, 30, 1000, 1000])
+    return replace(relay, follow={chamber_id: in_turn[chamber_id][:long] for chamber_id in relay.chambers})
 
 
 def _pull(other: Line, placed: Placement, line: Line, chamber_id: str) -> float:
@@ -256,7 +369,7 @@ def _relay(view: View, chambers: set[str], since: int, bend: Callable[[Line, Pla
     def urgency(dispatcher: Dispatcher, line: Line, placed: Placement) -> float:
         return rule(dispatcher, line, placed) * bend(line, placed)
 
-    return Relay(base, open_chambers, Manner("bent", urgency, overtime=rng.random() < 0.7))
+    return Relay(base, open_chambers, Manner("bent", urgency, overtime=rng.random() < 0.7), {}, rng.choice([0, since]))
 
 
 def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Plan, frozenset[str]]:
@@ -296,4 +409,6 @@ def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Pl
 
 def lay_again(compiled: Compiled, task: Relay, mark: str, limit: int) -> Plan | None:
     """Return the plan with its end laid anew, None if it costs more than `limit`."""
-    return Dispatcher(compiled, task.manner, task.base, task.chambers, mark).plan_within(limit)
+    return Dispatcher(
+        compiled, task.manner, task.base, task.chambers, mark, task.follow, task.since
+    ).plan_within(limit)
