@@ -72,14 +72,17 @@ class Improver:
         Each worker of a search has its own.
     timed : bool
         Whether the clock ends what takes long; else work alone does.
+    opening : int
+        How many plans to lay all anew before the best of them is improved.
     """
 
-    def __init__(self, compiled: Compiled, stop: Stop, seed: int, *, timed: bool) -> None:
-        self.compiled, self.stop, self.timed = compiled, stop, timed
+    def __init__(self, compiled: Compiled, stop: Stop, seed: int, *, timed: bool, opening: int) -> None:
+        self.compiled, self.stop, self.timed, self.opening = compiled, stop, timed, opening
         self.pools, self.costing = Pools(compiled), Costing(compiled.problem)
         self.rng = Random(seed)
         self.kinds = {name: Kind(name) for name in (*MODELED, *RELAYED)}
         self.steps = 0
+        self.plan: Plan | None = None
         self.mark = f"{seed}."
 
     def stint(self, plan: Plan, is_over: Callable[[float], bool]) -> Stint:
@@ -96,10 +99,13 @@ class Improver:
                     gain = cost - new
                     best, cost = found, new
             kind.learn(gain, cost + gain, spent)
+        self.plan = best
         return Stint(best, cost, work)
 
     def _choose(self) -> Kind:
         """Draw a neighborhood, so that the time goes where a unit of it brings most."""
+        if self.steps < self.opening:
+            return self.kinds["all anew"]
         kinds = list(self.kinds.values())
         fresh = [kind for kind in kinds if not kind.calls]
         if fresh:

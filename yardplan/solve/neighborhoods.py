@@ -177,6 +177,12 @@ class Relay:
     since: int
 
 
+def all_anew(view: View) -> Relay:
+    """Lay all that is not kept by the tardiness rule with its settings, and what orders weigh, bent at random."""
+    chambers = {place.id for place in view.compiled.places}
+    return _relay(view, chambers, view.compiled.now_slot, _bend(view.rng, len(view.compiled.lines)))
+
+
 def bent_ends(view: View) -> Relay:
     """Lay the ends of some chambers, or of all, by the tardiness rule with its settings and orders bent at random."""
     rng, everything = view.rng, [place.id for place in view.compiled.places]
@@ -298,6 +304,7 @@ def loosened(view: View) -> Relay:
 
 
 RELAYED: dict[str, Callable[[View], Relay]] = {
+    "all anew": all_anew,
     "bent ends": bent_ends,
     "rush": rush,
     "swap": swap,
@@ -409,6 +416,4 @@ def _without_end(timeline: Timeline, chambers: set[str], since: int) -> tuple[Pl
 
 def lay_again(compiled: Compiled, task: Relay, mark: str, limit: int) -> Plan | None:
     """Return the plan with its end laid anew, None if it costs more than `limit`."""
-    return Dispatcher(
-        compiled, task.manner, task.base, task.chambers, mark, task.follow, task.since
-    ).plan_within(limit)
+    return Dispatcher(compiled, task.manner, task.base, task.chambers, mark, task.follow, task.since).plan_within(limit)

@@ -27,8 +27,14 @@ from yardplan.solve.whole import is_small, solve_whole
 __all__ = ["Limits", "Stop", "solve"]
 
 
+OPENING = 40
+"""How many plans each worker lays all anew before it improves the best of them."""
+
 ROUND_SECONDS, ROUND_WORK = 2.0, 1.0
-"""How long the workers search apart before they go on from the best plan of all, by the clock or by work."""
+"""How long the workers search before they tell what they found, by the clock or by work."""
+
+ROUNDS_APART = 4
+"""After so many rounds the workers go on together from the best plan; meanwhile each follows its own."""
 
 WARM_UP_ROUNDS = 1
 """Rounds in parts before a small problem is solved as a whole."""
@@ -169,7 +175,7 @@ def _solve(
     if blocked and len(plan.cycles) == len(problem.kept.cycles):
         return _outcome(search, Status.IMPOSSIBLE, blocked)
     if limits.seconds is not None or limits.work is not None:
-        _improve(compiled, search, plan)
+        _improve(compiled, search, plan, warm=start is not None)
     if stop.is_requested:
         status = Status.STOPPED
     elif search.is_proven:
@@ -189,39 +195,43 @@ def _warmed(compiled: Compiled, search: Search, start: Plan) -> Plan | None:
     return taken[-1] if taken else None
 
 
-def _improve(compiled: Compiled, search: Search, plan: Plan) -> None:
+def _improve(compiled: Compiled, search: Search, plan: Plan, *, warm: bool) -> None:
     """Search on until the search is over: a small problem as a whole once some rounds in parts have helped it along."""
     limits, pools, small = search.limits, Pools(compiled), is_small(compiled)
     search.raise_bound(lower_bound(compiled))
     # To start a process takes about as long as a few rounds on a small problem.
     team = Team(
         search.problem, compiled, search.stop, limits.seed, limits.workers, timed=limits.seconds is not None,
-        apart=not small and limits.workers > 1,
+        apart=not small and limits.workers > 1, opening=0 if small or warm else OPENING,
     )  # fmt: skip
     rounds = 0
     with team:
         while not search.is_over:
             if small and rounds == WARM_UP_ROUNDS:
                 plan = _whole(compiled, pools, search, plan)
-            else:
-                plan = _round(team, pools, search, plan)
+            together = small or rounds % ROUNDS_APART == 0
+            plan = _round(team, pools, search, plan, together=together)
             rounds += 1
 
 
-def _round(team: Team, pools: Pools, search: Search, plan: Plan) -> Plan:
-    """Let the workers search from one plan; returns the best of theirs, with what else they found where it fits in."""
+def _round(team: Team, pools: Pools, search: Search, plan: Plan, *, together: bool) -> Plan:
+    """Let the workers search on, each from where it was or together from one plan; returns the best plan.
+
+    Where they began together, what the others found is added to the best as far as it fits in.
+    """
     limits = search.limits
     seconds = None if limits.seconds is None else min(ROUND_SECONDS, limits.seconds - search.seconds)
     work = ROUND_WORK if limits.work is None else min(ROUND_WORK, (limits.work - search.work) / limits.workers)
-    stints = sorted(team.turn(Turn(plan, seconds, work)), key=lambda stint: stint.cost)
+    stints = sorted(team.turn(Turn(plan if together else None, seconds, work)), key=lambda stint: stint.cost)
     search.work += sum(stint.work for stint in stints)
     now = plan
     for stint in stints:
-        if stint.plan is plan:
-            continue
-        found = stint.plan if now is plan else merged(pools, plan, now, stint.plan)
-        if found is not None and search.offer(found):
-            now = found
+        if now is plan and stint.plan is not plan and search.offer(stint.plan):
+            now = stint.plan
+        elif now is not plan and together:
+            both = merged(pools, plan, now, stint.plan)
+            if both is not None and search.offer(both):
+                now = both
     return now
 
 

@@ -20,9 +20,12 @@ from yardplan.solve.stopping import Stop
 
 @dataclass(frozen=True)
 class Turn:
-    """What each worker does next: search on from a plan for so long, by the clock or by deterministic work."""
+    """What each worker does next: search on for so long, by the clock or by deterministic work.
 
-    plan: Plan
+    `plan` is where from; None means from where the worker was.
+    """
+
+    plan: Plan | None
     seconds: float | None
     work: float
 
@@ -36,10 +39,21 @@ class Team:
         How many; their seeds follow from `seed`, so that the same team finds the same plans where time is not measured.
     apart : bool
         Whether each has a process; else they work one after the other in the thread that asks.
+    opening : int
+        How many plans each lays all anew to begin with.
     """
 
     def __init__(
-        self, problem: Problem, compiled: Compiled, stop: Stop, seed: int, workers: int, *, timed: bool, apart: bool
+        self,
+        problem: Problem,
+        compiled: Compiled,
+        stop: Stop,
+        seed: int,
+        workers: int,
+        *,
+        timed: bool,
+        apart: bool,
+        opening: int = 0,
     ) -> None:
         self.compiled, self.stop, self.seed, self.timed = compiled, stop, seed, timed
         self.near: list[Improver] = []
@@ -47,7 +61,7 @@ class Team:
         self.folder: TemporaryDirectory[str] | None = None
         seeds = [seed * workers + number for number in range(workers)]
         if not apart:
-            self.near = [Improver(compiled, stop, each, timed=timed) for each in seeds]
+            self.near = [Improver(compiled, stop, each, timed=timed, opening=opening) for each in seeds]
             return
         # A process takes some seconds to come up and read; what it is given in a file does not make us wait for that.
         self.folder = TemporaryDirectory(prefix="yardplan-")
@@ -56,7 +70,7 @@ class Team:
         context = get_context("spawn")
         for each in seeds:
             ours, theirs = context.Pipe()
-            process = context.Process(target=_work, args=(theirs, question, each, timed), daemon=True)
+            process = context.Process(target=_work, args=(theirs, question, each, timed, opening), daemon=True)
             process.start()
             theirs.close()
             self.far[ours] = process
@@ -73,7 +87,7 @@ class Team:
     def turn(self, turn: Turn) -> Sequence[Stint]:
         """Let all workers search; returns what each found, or less if a person asked to stop meanwhile."""
         if not self.far and not self.near:  # all were ended from outside
-            self.near = [Improver(self.compiled, self.stop, self.seed, timed=self.timed)]
+            self.near = [Improver(self.compiled, self.stop, self.seed, timed=self.timed, opening=0)]
         if self.near:
             share = None if turn.seconds is None else turn.seconds / len(self.near)
             return [_stint(improver, replace(turn, seconds=share)) for improver in self.near]
@@ -100,16 +114,17 @@ class Team:
 
 
 def _stint(improver: Improver, turn: Turn) -> Stint:
-    began, seconds = perf_counter(), turn.seconds
+    began, seconds, plan = perf_counter(), turn.seconds, turn.plan or improver.plan
+    assert plan is not None
     if seconds is None:
-        return improver.stint(turn.plan, lambda work: work >= turn.work)
-    return improver.stint(turn.plan, lambda work: perf_counter() - began >= seconds)
+        return improver.stint(plan, lambda work: work >= turn.work)
+    return improver.stint(plan, lambda work: perf_counter() - began >= seconds)
 
 
-def _work(pipe: Connection, question: Path, seed: int, timed: bool) -> None:
+def _work(pipe: Connection, question: Path, seed: int, timed: bool, opening: int) -> None:
     """Search whenever told to, until the other side is gone; None says that the next turn may come."""
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
-        improver = Improver(Compiled(pickle.loads(question.read_bytes())), Stop(), seed, timed=timed)
+        improver = Improver(Compiled(pickle.loads(question.read_bytes())), Stop(), seed, timed=timed, opening=opening)
         while True:
             pipe.send(None)
             pipe.send(_stint(improver, pipe.recv()))
