@@ -175,7 +175,7 @@ def _orders(rng: np.random.Generator, yard: Yard, grid: SlotGrid, cook: CookTabl
     midnights = [grid.at(after) for _, _, after in grid.days]
     busy_days = {product.id: 0.0 for product in yard.products}
     orders: list[Order] = []
-    while slots_left > 0 and min(busy_days.values()) < 0.8 * len(midnights):
+    while slots_left > 0 and min(busy_days.values()) < 0.8 * max(load, 1.0) * len(midnights):
         product = min(yard.products, key=lambda row: busy_days[row.id] + float(rng.random()) * 2)
         mold = yard.mold(product.mold_ids[0])
         cycles = int(rng.integers(3, 13))

@@ -23,8 +23,9 @@ def test_workers_in_processes_find_what_they_find_one_after_the_other(compiled):
     found = []
     for apart in (False, True):
         with Team(compiled.problem, compiled, Stop(), 7, 2, timed=False, apart=apart) as team:
-            first = team.turn(Turn(plan, None, 0.3))
-            found.append((first, team.turn(Turn(first[1].plan, None, 0.3))))
+            first = team.turn(Turn(plan, True, None, 0.3))
+            apart_again = team.turn(Turn(plan, False, None, 0.3))
+            found.append((first, apart_again, team.turn(Turn(first[1].plan, True, None, 0.3))))
     assert found[0] == found[1]
     assert found[0][0][0] != found[0][0][1]  # each worker has its own seed
     assert not active_children()
@@ -37,7 +38,7 @@ def test_a_stop_ends_a_turn_at_once_and_leaves_no_process(compiled, delay_s):
     timer.start()
     with Team(compiled.problem, compiled, stop, 1, 2, timed=True, apart=True) as team:
         began = perf_counter()
-        team.turn(Turn(dispatch(compiled, MANNERS[0]), 60.0, 60.0))
+        team.turn(Turn(dispatch(compiled, MANNERS[0]), True, 60.0, 60.0))
         assert perf_counter() - began < 30  # far from the minute that was asked for
     timer.join()
     assert not active_children()
@@ -49,6 +50,6 @@ def test_the_search_goes_on_when_its_processes_are_ended_from_outside(compiled):
         for process in team.far.values():
             process.terminate()
             process.join()
-        assert team.turn(Turn(plan, None, 0.1)) == []
-        assert len(team.turn(Turn(plan, None, 0.1))) == 1
+        assert team.turn(Turn(plan, True, None, 0.1)) == []
+        assert len(team.turn(Turn(plan, True, None, 0.1))) == 1
     assert not active_children()

@@ -235,6 +235,15 @@ class Bookings:
                     best = Seat(start, bench_id, crew[0])
         return best
 
+    def step_starts(self, step: Step) -> int:
+        """Return the slots in which a finishing step finds a person, and a bench with its power and energy."""
+        found = 0
+        for bench_id in self.compiled.benches_of.get(step.bench_kind, ()):
+            unit_ix = self.compiled.bench_unit[bench_id]
+            free = runs(self.bench_free[bench_id] & self.power_ok(unit_ix, step.watts), step.slots)
+            found |= free & self.energy_ok(unit_ix, step.watts, step.slots)
+        return found & self.crew_starts(((step.skill, 1),), step.slots)
+
     def power_ok(self, unit_ix: int, watts: int) -> int:
         """Return the slots in which a unit can feed so much more to its benches."""
         known = self._power_ok[unit_ix]

@@ -295,12 +295,13 @@ def other_turn(view: View) -> Relay:
 def loosened(view: View) -> Relay:
     """Let a rule decide what some chambers do, while the others go on in turn as they find room."""
     rng = view.rng
-    chosen = {place.id for place in rng.sample(view.compiled.places, min(rng.randint(1, 3), len(view.compiled.places)))}
+    places = view.compiled.places
+    chosen = [place.id for place in rng.sample(places, min(rng.randint(1, 3), len(places)))]
     since = _since(view)
     in_turn = _in_turn(view, since)
     for chamber_id in chosen:
         del in_turn[chamber_id][rng.choice([0, 0, 2, 4]) :]
-    return _follow(view, chosen, since, in_turn)
+    return _follow(view, set(chosen), since, in_turn)
 
 
 RELAYED: dict[str, Callable[[View], Relay]] = {

@@ -27,14 +27,17 @@ from yardplan.solve.whole import is_small, solve_whole
 __all__ = ["Limits", "Stop", "solve"]
 
 
-OPENING = 40
+OPENING = 60
 """How many plans each worker lays all anew before it improves the best of them."""
 
 ROUND_SECONDS, ROUND_WORK = 2.0, 1.0
 """How long the workers search before they tell what they found, by the clock or by work."""
 
-ROUNDS_APART = 4
+ROUNDS_APART = 8
 """After so many rounds the workers go on together from the best plan; meanwhile each follows its own."""
+
+BOUND_SHARE = 0.2
+"""Share of the time after which no more is done for a higher bound; it takes a part of one core meanwhile."""
 
 WARM_UP_ROUNDS = 1
 """Rounds in parts before a small problem is solved as a whole."""
@@ -198,20 +201,49 @@ def _warmed(compiled: Compiled, search: Search, start: Plan) -> Plan | None:
 def _improve(compiled: Compiled, search: Search, plan: Plan, *, warm: bool) -> None:
     """Search on until the search is over: a small problem as a whole once some rounds in parts have helped it along."""
     limits, pools, small = search.limits, Pools(compiled), is_small(compiled)
-    search.raise_bound(lower_bound(compiled))
+    bound = _Bound(compiled, search, aside=limits.seconds is not None and not small)
     # To start a process takes about as long as a few rounds on a small problem.
     team = Team(
         search.problem, compiled, search.stop, limits.seed, limits.workers, timed=limits.seconds is not None,
         apart=not small and limits.workers > 1, opening=0 if small or warm else OPENING,
     )  # fmt: skip
     rounds = 0
-    with team:
+    with team, bound:
         while not search.is_over:
             if small and rounds == WARM_UP_ROUNDS:
                 plan = _whole(compiled, pools, search, plan)
             together = small or rounds % ROUNDS_APART == 0
             plan = _round(team, pools, search, plan, together=together)
             rounds += 1
+            bound.look()
+
+
+class _Bound:
+    """The lower bound, worked out beside the search where the time is measured; else before it, as it may end it."""
+
+    def __init__(self, compiled: Compiled, search: Search, *, aside: bool) -> None:
+        self.search, self.is_over = search, False
+        self.until = 0.0 if search.limits.seconds is None else search.seconds + BOUND_SHARE * search.limits.seconds
+        self.executor = ThreadPoolExecutor(1)
+        self.future = self.executor.submit(lower_bound, compiled, self._ends if aside else lambda: False)
+        if not aside:
+            search.raise_bound(self.future.result())
+
+    def look(self) -> None:
+        """Take the bound if it is there."""
+        if self.future.done():
+            self.search.raise_bound(self.future.result())
+
+    def __enter__(self) -> "_Bound":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.is_over = True
+        self.search.raise_bound(self.future.result())
+        self.executor.shutdown()
+
+    def _ends(self) -> bool:
+        return self.is_over or self.search.stop.is_requested or self.search.seconds > self.until
 
 
 def _round(team: Team, pools: Pools, search: Search, plan: Plan, *, together: bool) -> Plan:
@@ -222,7 +254,7 @@ def _round(team: Team, pools: Pools, search: Search, plan: Plan, *, together: bo
     limits = search.limits
     seconds = None if limits.seconds is None else min(ROUND_SECONDS, limits.seconds - search.seconds)
     work = ROUND_WORK if limits.work is None else min(ROUND_WORK, (limits.work - search.work) / limits.workers)
-    stints = sorted(team.turn(Turn(plan if together else None, seconds, work)), key=lambda stint: stint.cost)
+    stints = sorted(team.turn(Turn(plan, together, seconds, work)), key=lambda stint: stint.cost)
     search.work += sum(stint.work for stint in stints)
     now = plan
     for stint in stints:

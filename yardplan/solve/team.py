@@ -22,10 +22,11 @@ from yardplan.solve.stopping import Stop
 class Turn:
     """What each worker does next: search on for so long, by the clock or by deterministic work.
 
-    `plan` is where from; None means from where the worker was.
+    Together all go on from `plan`, else each from where it was.
     """
 
-    plan: Plan | None
+    plan: Plan
+    together: bool
     seconds: float | None
     work: float
 
@@ -114,8 +115,8 @@ class Team:
 
 
 def _stint(improver: Improver, turn: Turn) -> Stint:
-    began, seconds, plan = perf_counter(), turn.seconds, turn.plan or improver.plan
-    assert plan is not None
+    began, seconds = perf_counter(), turn.seconds
+    plan = turn.plan if turn.together or improver.plan is None else improver.plan
     if seconds is None:
         return improver.stint(plan, lambda work: work >= turn.work)
     return improver.stint(plan, lambda work: perf_counter() - began >= seconds)
