@@ -86,7 +86,7 @@ class Dispatcher:
     Parameters
     ----------
     follow : dict of chamber id to list of int
-        Orders, by position, that a chamber serves in this turn as long as it can, before the manner decides; used up.
+        Orders, by position, that a chamber serves in this turn as long as it can, before the manner decides.
     since : int
         Where the base goes on to in each chamber: what it does before stays without more between.
     """
@@ -101,7 +101,7 @@ class Dispatcher:
         follow: dict[str, list[int]] | None = None,
         since: int = 0,
     ) -> None:
-        self.follow, self.since = follow or {}, since
+        self.follow, self.since = {chamber_id: list(turn) for chamber_id, turn in (follow or {}).items()}, since
         self.compiled, self.manner, self.base, self.mark = compiled, manner, base, mark
         self.book = Bookings(compiled, base, overtime=manner.overtime)
         self.cycles, self.changes, self.jobs = list(base.cycles), list(base.mold_changes), list(base.finishing)
