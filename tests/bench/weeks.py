@@ -29,14 +29,16 @@ SKIES = {
 """How clear days are on average, and how often."""
 
 
-def week(seed: int, n_units: int = 6, load: float = 0.95, days: int = 7, sky: str = "mixed") -> Problem:
+def week(
+    seed: int, n_units: int = 6, load: float = 0.95, days: int = 7, sky: str = "mixed", people: int = 2
+) -> Problem:
     """Return a problem whose orders ask for about `load` of the beams' time that its days allow.
 
     Up to a load of 1 the molds could make it all in about 0.8 of their time, were there enough of all else; above,
-    they are asked for more than anybody can do.
+    they are asked for more than anybody can do. `people` is the crew by unit, two more are on top.
     """
     rng = np.random.default_rng(seed)
-    yard = _yard(rng, n_units)
+    yard = _yard(rng, n_units, people)
     grid = SlotGrid.of_days(MONDAY, days, TZ)
     cook = _cook(rng, yard, grid, sky)
     orders = _orders(rng, yard, grid, cook, load)
@@ -46,7 +48,7 @@ def week(seed: int, n_units: int = 6, load: float = 0.95, days: int = 7, sky: st
     )  # fmt: skip
 
 
-def _yard(rng: np.random.Generator, n_units: int) -> Yard:
+def _yard(rng: np.random.Generator, n_units: int, crew: int) -> Yard:
     units = tuple(_unit(ix + 1, int(rng.choice([36, 48, 60]))) for ix in range(n_units))
     n_molds = max(2 * n_units + 2, 4)
     molds = tuple(
@@ -97,7 +99,7 @@ def _yard(rng: np.random.Generator, n_units: int) -> Yard:
         Shift("extra", time(21), time(23), (), overtime=True),
     )
     people = []
-    for ix in range(2 * n_units + 2):
+    for ix in range(crew * n_units + 2):
         skills = {HANDLING, "finishing"} if ix % 3 else {HANDLING, RIGGING, LOADER}
         if ix % 4 == 1:
             skills.add("testing")
