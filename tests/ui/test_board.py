@@ -114,6 +114,18 @@ def test_ends_of_heat_come_from_the_cook_table(outlook):
     assert ends_of_heat(replace(cycle, heat_slot=0), outlook) == [(0.8, 0)], "before sunrise it stalls"
 
 
+def test_each_day_with_work_has_its_latest_safe_start(outlook):
+    """The hand-made cook table has no start after 15:30."""
+    scene = scene_of(outlook, small_plan(outlook))
+    latest = {ident: mark for (kind, ident), mark in scene.marks.items() if kind == "latest"}
+    assert set(latest) == {"1A|2027-05-17", "1B|2027-05-17", "1B|2027-05-18"}
+    for mark in latest.values():
+        local = outlook.grid.local(int(mark.spot.start_slot))
+        assert (local.hour, local.minute) == (15, 30)
+    assert "Unit 1 chamber 1A: latest safe start of Tank on Mon 17 May is 15:30" in latest["1A|2027-05-17"].name
+    assert latest["1A|2027-05-17"]._labels[0] == "latest start 15:30"
+
+
 def test_rows_can_be_hidden(outlook):
     scene = scene_of(outlook, small_plan(outlook), hidden=frozenset({"crew", "battery"}))
     assert {lane.kind for lane in scene.lanes} == {LaneKind.HEAT, LaneKind.CHAMBER, LaneKind.BENCH}

@@ -2,9 +2,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QPalette
 
-from yardplan.ui.palette import DARK, LIGHT, PAPER, Theme, contrast, palette_of, qt_palette
+from yardplan.ui.palette import DARK, LIGHT, PAPER, SUNLIGHT, Theme, contrast, palette_of, qt_palette
 
-THEMES = pytest.mark.parametrize("colors", [LIGHT, DARK], ids=["light", "dark"])
+THEMES = pytest.mark.parametrize("colors", [LIGHT, DARK, SUNLIGHT], ids=["light", "dark", "sunlight"])
 
 
 @pytest.mark.parametrize(
@@ -50,6 +50,19 @@ def test_shapes_stand_out_from_what_they_lie_on(colors):
     assert contrast(colors.frame, colors.off_shift) >= 3
 
 
+def test_in_sunlight_all_text_is_at_least_seven_to_one():
+    """Source: W3C, WCAG 2.2, success criterion 1.4.6 (AAA)."""
+    colors = SUNLIGHT
+    for ground in (
+        colors.window, colors.base, colors.alternate, colors.night, colors.past, colors.off_shift, colors.chosen,
+        colors.work, colors.handling, colors.band, colors.charge,
+    ):  # fmt: skip
+        for text in (colors.text, colors.dim_text, colors.action_text):
+            assert contrast(text, ground) >= 7
+    assert contrast(colors.on_accent, colors.accent) >= 7
+    assert colors.heat_hatched
+
+
 def test_paper_is_black_and_gray_on_white():
     for value in vars(PAPER).values():
         if isinstance(value, str):
@@ -75,5 +88,6 @@ def test_widgets_take_the_same_colors(colors, qapp):
 def test_a_theme_of_ones_own_does_not_ask_the_desktop(qapp):
     assert palette_of(Theme.LIGHT) is LIGHT
     assert palette_of(Theme.DARK) is DARK
+    assert palette_of(Theme.SUNLIGHT) is SUNLIGHT
     dark = QGuiApplication.styleHints().colorScheme() is Qt.ColorScheme.Dark
     assert palette_of(Theme.SYSTEM) is (DARK if dark else LIGHT)

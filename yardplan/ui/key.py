@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.plan import Cycle
 from yardplan.ui.look import Look
-from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, Mark, Spot
+from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, LatestMark, Mark, Spot
 
 SAMPLE_PX = 116.0
 
@@ -50,6 +50,7 @@ class BoardKey(QWidget):
                 JobMark(look, spot(9, low, locked=True), JobStyle.HANDLING, ()),
                 self.tr("Padlock: locked, planning leaves it."),
             ),
+            (LatestMark(look, spot(9, low + 6), ()), self.tr("Post: latest safe start of the day's last mold.")),
             (DownMark(look, spot(9, low), self.tr("washing")), self.tr("Hatched across: out of work.")),
             (None, self.tr("Field heat: band from P10 to P90, line P50. Battery: hatched floor is never spent.")),
             (

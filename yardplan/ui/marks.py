@@ -24,6 +24,7 @@ BEND = 2.2
 """How quickly the drawn temperature curves bend; for looks only."""
 HATCH_PX = 4
 FLAG_PX = 13.0
+POST_PX = 7.0
 FULL_PX, PLAIN_PX = 20, 3.5
 """Narrower shapes lose edges, hatch and posts, then all but a block."""
 
@@ -350,6 +351,29 @@ class DownMark(Mark):
             plate = QRectF(self.left_px + 4, (self.spot.height_px - look.line_px) / 2, wide, look.line_px)
             painter.fillRect(plate, look.base)
             self.text(painter, plate.left() + 4, plate.top(), self._label)
+
+
+class LatestMark(Mark):
+    """The latest safe start of a chamber's mold: a post with a crossbar toward what is still safe, and its time."""
+
+    def __init__(self, look: Look, spot: Spot, labels: Sequence[str]) -> None:
+        super().__init__(look, spot)
+        self.setZValue(2)
+        self._labels = labels
+
+    def prepare(self, width_px: float, px_per_slot: float) -> None:
+        """Choose the words that fit."""
+        self._label = self.look.fitting(self._labels, self.right_px - POST_PX - 4)
+
+    def draw(self, painter: QPainter, width_px: float) -> None:
+        """Draw the post and its words."""
+        base, top = self.spot.height_px - 1.0, self.look.line_px * 0.5 + 1
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        painter.setPen(self.look.thick)
+        painter.drawLine(QLineF(POST_PX, base, POST_PX, top))
+        painter.drawLine(QLineF(POST_PX, top, 0, top))
+        if self._label:
+            self.text(painter, POST_PX + 4, 1, self._label)
 
 
 def draw_padlock(painter: QPainter, color: QColor, x_px: float, y_px: float) -> None:

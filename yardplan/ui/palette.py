@@ -5,7 +5,7 @@ SRON/EPS/TN/09-002), the accent from Okabe and Ito ("Color universal design"). N
 alone.
 """
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 from string import Template
 
@@ -22,6 +22,7 @@ class Theme(StrEnum):
     SYSTEM = "system"
     LIGHT = "light"
     DARK = "dark"
+    SUNLIGHT = "sunlight"
 
 
 @dataclass(frozen=True)
@@ -146,6 +147,19 @@ PAPER = Palette(
 )
 
 
+SUNLIGHT = replace(
+    PAPER,
+    rule="#767676",
+    chosen="#E0E0E0",
+    night="#F0F0F0",
+    off_shift="#F0F0F0",
+    past="#F8F8F8",
+    band="#E4E4E4",
+    charge="#E4E4E4",
+)
+"""Black on white for a screen under the open sky: nothing is told by tone, heat is hatched."""
+
+
 def luminance(color: str) -> float:
     """Return the relative luminance of a color. Source: W3C, WCAG 2.2, "relative luminance"."""
     parts = (int(color[at : at + 2], 16) / 255 for at in (1, 3, 5))
@@ -164,7 +178,7 @@ def palette_of(theme: Theme) -> Palette:
     if theme is Theme.SYSTEM:
         dark = QGuiApplication.styleHints().colorScheme() is Qt.ColorScheme.Dark
         return DARK if dark else LIGHT
-    return DARK if theme is Theme.DARK else LIGHT
+    return {Theme.LIGHT: LIGHT, Theme.DARK: DARK, Theme.SUNLIGHT: SUNLIGHT}[theme]
 
 
 def qt_palette(colors: Palette) -> QPalette:

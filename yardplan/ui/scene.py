@@ -10,6 +10,7 @@ from PySide6.QtCore import QLineF, QPointF, QRect, QRectF
 from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsLineItem, QGraphicsScene
 
+from yardplan.cycle.starts import latest_starts
 from yardplan.domain.equipment import Unit
 from yardplan.domain.plan import Cycle, Plan, order_results, upkeep_downtimes
 from yardplan.domain.tables import NEVER, Recipe
@@ -28,10 +29,13 @@ from yardplan.ui.lanes import (
     tracks,
 )
 from yardplan.ui.look import Look
-from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, Mark, Spot
+from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, LatestMark, Mark, Spot
 from yardplan.ui.ribbons import BatteryRibbon, EveningMark, HeatBand, HeatRibbon
 from yardplan.ui.words import ON_TIME, Words
 from yardplan.usecases.outlook import Outlook
+
+LATEST_H = 1.5
+"""How far the words of a latest safe start may reach [h]."""
 
 STYLES = {
     Part.CHARGE: JobStyle.HANDLING,
@@ -61,6 +65,10 @@ class BoardScene(QGraphicsScene):
         self.marks: dict[tuple[str, str], Mark] = {}
         self.choices: dict[Lane, list[Mark]] = defaultdict(list)
         self._results = {row.order_id: row for row in order_results(plan, outlook.orders, yard)}
+        self._latest = {
+            (row.on, row.chamber_id, row.mold_id, row.product_id): row.slot
+            for row in latest_starts(yard, outlook.cook, outlook.confidence)
+        }
         self._nights = runs((outlook.heat.elevation_deg < 0).tolist())
         self._duty = {person.id: duty_spans(person, yard, self.grid) for person in yard.operators}
         bottom = self.lanes[-1].bottom_px if self.lanes else 0.0
@@ -224,6 +232,25 @@ class BoardScene(QGraphicsScene):
                 key, first, after = ("change", change.id), change.start_slot, change.end_slot
                 spot = Spot(key, first, after, top_px, height_px, tell, locked=change.locked)
                 self._place(ChangeMark(look, spot, words.change_labels(change)), lane)
+        self._fill_latest(lane)
+
+    def _fill_latest(self, lane: Lane) -> None:
+        """Mark on each day until when the last mold of a chamber's day can start."""
+        last = {}
+        for cycle in self.plan.cycles:
+            if cycle.chamber_id == lane.ident:
+                last[self.grid.local(cycle.charge_slot).date()] = (cycle.mold.mold_id, cycle.product_id)
+        for on, recipe in last.items():
+            slot = self._latest.get((on, lane.ident, *recipe))
+            if slot is not None:
+                tell = partial(self.words.latest_start, lane.ident, recipe[1], slot)
+                key, after = ("latest", f"{lane.ident}|{on}"), slot + LATEST_H * 60 / self.grid.slot_min
+                spot = Spot(key, slot, after, lane.top_px, lane.height_px, tell)
+                is_free = all(
+                    mark.spot.end_slot <= slot or mark.spot.start_slot >= after for mark in self.choices[lane]
+                )
+                labels = self.words.latest_labels(slot) if is_free else ()
+                self._place(LatestMark(self.look, spot, labels))
 
     def _fill_crew(self, lane: Lane) -> None:
         jobs = self._jobs[lane.ident]

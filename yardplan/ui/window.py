@@ -389,6 +389,7 @@ class MainWindow(QMainWindow):
             (Theme.SYSTEM, self.tr("As the &desktop")),
             (Theme.LIGHT, self.tr("&Light")),
             (Theme.DARK, self.tr("D&ark")),
+            (Theme.SUNLIGHT, self.tr("For &sunlight")),
         ):
             action = QAction(text, self, checkable=True, checked=theme is self._settings.theme)
             group.addAction(action)

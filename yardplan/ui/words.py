@@ -181,6 +181,16 @@ class Words(QObject):
             self.code(cycle.id) if self._codes_first else "",
         )
 
+    def latest_labels(self, slot: int) -> tuple[str, ...]:
+        """Return what may stand at a latest safe start."""
+        return (self.tr("latest start {at}").format(at=self.time(slot)), self.time(slot))
+
+    def latest_start(self, chamber_id: str, product_id: str, slot: int) -> str:
+        """Return a latest safe start in one sentence."""
+        return self.tr("{place}: latest safe start of {product} on {day} is {at}").format(
+            place=self.place(chamber_id), product=self.product(product_id), day=self.day(slot), at=self.time(slot)
+        )
+
     def clean_down(self) -> str:
         """Return the word for cleaning between two colors."""
         return self.tr("clean")
