@@ -1,6 +1,7 @@
 """No plan costs less than the bound, and what a unit can heat in a day is exact."""
 
 from functools import cache
+from itertools import count
 from random import Random
 
 import numpy as np
@@ -100,8 +101,10 @@ def test_orders_that_fit_alone_but_not_together_are_seen():
 
 def test_a_bound_that_is_cut_short_is_still_one():
     compiled = Compiled(week(0, n_units=2, load=1.6, days=3))
-    calls = iter([False] * 6 + [True] * 9)
-    assert 0 <= lower_bound(compiled, lambda: next(calls)) <= lower_bound(compiled)
+    whole = lower_bound(compiled)
+    for most in (0, 20, 400, 2000, 4000):
+        calls = count()
+        assert 0 <= lower_bound(compiled, lambda calls=calls, most=most: next(calls) >= most) <= whole
 
 
 def test_kept_heat_is_not_given_twice():

@@ -1,6 +1,6 @@
 """What a unit can heat in a day at most: an exact dynamic program over its beam and its two chambers."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,7 +41,9 @@ class BeamDays:
     charge: NDArray[np.int64]
     may: NDArray[np.bool_]
 
-    def best(self, worth: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    def best(
+        self, worth: NDArray[np.float64], on_slot: Callable[[], None] = lambda: None
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return the most that each unit's day can be worth, and how often it then heats what.
 
         Backward in time, over the slots left until each chamber is empty. A heat asks for the beam to itself and for
@@ -53,6 +55,8 @@ class BeamDays:
         ----------
         worth : array (slot, recipe, day and unit)
             What a heat is worth that starts then.
+        on_slot : callable
+            Called for each slot; it may raise to end what is not wanted any more.
 
         Returns
         -------
@@ -68,6 +72,7 @@ class BeamDays:
         passed = np.maximum(state - 1, 0)
         charges = sorted(set(self.charge.tolist()))
         for slot in range(n_slots - 1, -1, -1):
+            on_slot()
             here = value[slot + 1][:, passed][:, :, passed]
             for chamber, may in enumerate(self.may[:, slot]):
                 used = np.flatnonzero(may.any(axis=1))

@@ -17,7 +17,7 @@ from yardplan.solve.compiled import Compiled, Line, first_slot
 PARTS = 3
 """Parts of a day that the program tells apart."""
 
-MOST_ROUNDS = 40
+MOST_ROUNDS = 30
 """How often the prices are asked for better days at most."""
 
 CLOSE = 0.005
@@ -87,21 +87,33 @@ def cost_together(compiled: Compiled, book: Bookings, earliest: dict[int, int], 
     days = beam_days(compiled, book)
     if not days.recipes:
         return 0.0
-    program = _Program(compiled, book, days, earliest)
     best = 0.0
-    for _ in range(MOST_ROUNDS):
-        if is_over():
-            break
-        value, bound = program.round()
-        best = max(best, bound)
-        if value - best <= CLOSE * abs(value):
-            break
+    try:
+        program = _Program(compiled, book, days, earliest, is_over)
+        for _ in range(MOST_ROUNDS):
+            value, bound = program.round()
+            best = max(best, bound)
+            if value - best <= CLOSE * abs(value):
+                break
+    except _OverError:
+        pass
     return best * (1 - 1e-6)
 
 
+class _OverError(Exception):
+    """Raised inside a round that is not wanted any more."""
+
+
 class _Program:
-    def __init__(self, compiled: Compiled, book: Bookings, days: BeamDays, earliest: dict[int, int]) -> None:
-        self.compiled, self.book, self.days = compiled, book, days
+    def __init__(
+        self,
+        compiled: Compiled,
+        book: Bookings,
+        days: BeamDays,
+        earliest: dict[int, int],
+        is_over: Callable[[], bool],
+    ) -> None:
+        self.compiled, self.book, self.days, self.is_over = compiled, book, days, is_over
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         self.rows: list[tuple[pywraplp.Constraint, float]] = []
         self.made: list[_Made] = []
@@ -128,7 +140,7 @@ class _Program:
         prices = {ix: max(-row.dual_value(), 0.0) / SCALE for ix, (row, _) in enumerate(self.rows)}
         if self.best_prices:
             prices = {ix: SMOOTHING * self.best_prices[ix] + (1 - SMOOTHING) * each for ix, each in prices.items()}
-        gains, counts = self.days.best(self._worth(prices))
+        gains, counts = self.days.best(self._worth(prices), self._look)
         bound = self.constant - float(gains.sum()) - sum(prices[ix] * limit for ix, (_, limit) in enumerate(self.rows))
         for made in self.made:
             reduced = made.cost + sum(factor * prices[ix] for ix, factor in made.factors.items())
@@ -138,6 +150,10 @@ class _Program:
         for number in np.flatnonzero(gains > 0).tolist():
             self._add_way(number, counts[:, :, number])
         return value, bound
+
+    def _look(self) -> None:
+        if self.is_over():
+            raise _OverError
 
     def _row(self, limit: float) -> int:
         """Add a row `... <= limit`; returns its number."""
@@ -175,6 +191,7 @@ class _Program:
         """Return for each recipe and part when its first heat can be finished; none where it cannot be."""
         found = {}
         for recipe, (_, product_id) in enumerate(self.days.recipes):
+            self._look()
             for number, part in enumerate(self.parts):
                 cooled = self._cooled(part, recipe)
                 finished = None if cooled is None else _finished(self.compiled, self.book, product_id, cooled)
@@ -195,6 +212,7 @@ class _Program:
         return rows
 
     def _add_line(self, line: Line, left: int, earliest: int) -> None:
+        self._look()
         compiled, order, solver = self.compiled, line.order, self.solver
         missing = compiled.problem.weights.missing_piece_share * order.priority * 1000 * left / order.quantity
         left_out = lateness_cost(compiled, line, compiled.n_slots) + missing

@@ -222,10 +222,10 @@ class _Bound:
     """The lower bound, worked out beside the search where the time is measured; else before it, as it may end it."""
 
     def __init__(self, compiled: Compiled, search: Search, *, aside: bool) -> None:
-        self.search, self.is_over = search, False
+        self.search, self.aside, self.is_over = search, aside, False
         self.until = 0.0 if search.limits.seconds is None else search.seconds + BOUND_SHARE * search.limits.seconds
         self.executor = ThreadPoolExecutor(1)
-        self.future = self.executor.submit(lower_bound, compiled, self._ends if aside else lambda: False)
+        self.future = self.executor.submit(lower_bound, compiled, self._ends)
         if not aside:
             search.raise_bound(self.future.result())
 
@@ -243,7 +243,8 @@ class _Bound:
         self.executor.shutdown()
 
     def _ends(self) -> bool:
-        return self.is_over or self.search.stop.is_requested or self.search.seconds > self.until
+        late = self.aside and (self.is_over or self.search.seconds > self.until)
+        return late or self.search.stop.is_requested
 
 
 def _round(team: Team, pools: Pools, search: Search, plan: Plan, *, together: bool) -> Plan:
