@@ -11,6 +11,7 @@ import numpy as np
 
 from tests.small_yard import EVERY_DAY, MONDAY, TZ, at, hand_made_cook, hand_made_power, small_orders, small_yard
 from yardplan.domain.equipment import Bench, MoldCopy
+from yardplan.domain.heat_work import WorkLimits
 from yardplan.domain.people import HANDLING, Downtime, Duty, Operator, ResourceKind, Upkeep
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan, UpkeepJob
 from yardplan.domain.problem import Problem
@@ -74,6 +75,13 @@ def hand_power(yard: Yard) -> PowerTable:
     return replace(power, finish_kw=finish_kw)
 
 
+def hand_limits() -> WorkLimits:
+    """25 min of heavy work in any hour on Monday from 11:00 to 13:00."""
+    heavy_min = np.full(GRID.n_slots, 60)
+    heavy_min[slot("Mon 11:00") : slot("Mon 13:00")] = 25
+    return WorkLimits(heavy_min, np.full(GRID.n_slots, 60))
+
+
 def hand_plan() -> Plan:
     one, two, three = MoldCopy("M1", 1), MoldCopy("M2", 1), MoldCopy("M2", 2)
     return Plan(
@@ -109,7 +117,7 @@ def hand_problem() -> Problem:
     locked = tuple(job for job in hand_plan().finishing if job.locked)
     return Problem(
         yard=yard, orders=small_orders(), grid=GRID, cook=hand_made_cook(yard, GRID), power=hand_power(yard),
-        now=moment("Mon 08:00"), confidence=0.8, kept=Plan(GRID, finishing=locked),
+        now=moment("Mon 08:00"), confidence=0.8, kept=Plan(GRID, finishing=locked), limits=hand_limits(),
     )  # fmt: skip
 
 

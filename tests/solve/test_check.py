@@ -30,6 +30,7 @@ BROKEN: dict[Rule, Plan] = {
     Rule.CREW_SKILL: changed(PLAN, "F3", operator_id="P5"),
     Rule.CREW_SHIFT: changed(PLAN, "F3", operator_id="P1"),
     Rule.CREW_LIMIT: changed(PLAN, "C1", demold_slot="Mon 12:20", end_slot="Mon 12:35"),
+    Rule.CREW_HEAT: changed(PLAN, "C1", demold_slot="Mon 11:50", end_slot="Mon 12:05"),
     Rule.ROUTING: changed(PLAN, "F3", kwh=0.5),
     Rule.REST: changed(PLAN, "F3", bench_id="W1", start_slot="Mon 14:10", end_slot="Mon 14:30"),
     Rule.BENCH: changed(PLAN, "F3", bench_id="W1"),
@@ -68,6 +69,7 @@ SENTENCES: dict[Rule, str] = {
     "is not on one shift all that time",
     Rule.CREW_LIMIT: "Person 1 has 2 jobs at Mon May 17 12:20 and may mind 1: "
     "charging of cycle C3 in 1B; demolding of cycle C1 in 1A",
+    Rule.CREW_HEAT: "Person 1 would do 30 min of heavy work Mon May 17 11:30 to 12:30, the heat allows 25 min",
     Rule.ROUTING: "finishing job F3 at W2 (cut) counts 0.5 kWh; 1 kW for 20 min are 0.333 kWh",
     Rule.REST: "finishing job F3 at W1 (cut) starts at Mon May 17 14:10; demolding of cycle C2 ends "
     "at Mon May 17 12:15, with 120 min of rest it may start at Mon May 17 14:15",

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from yardplan.domain.errors import require
+from yardplan.domain.heat_work import WorkLimits
 from yardplan.domain.orders import Order, check_orders
 from yardplan.domain.plan import Plan, UpkeepJob, upkeep_downtimes
 from yardplan.domain.slots import SlotGrid
@@ -64,6 +65,8 @@ class Problem:
         Planning confidence; must be one of the cook table's.
     kept : Plan
         Work that stays as it is: running, frozen or locked. Its rows appear unchanged in every plan.
+    limits : WorkLimits or None
+        How much people may work in the heat; None where the rule does not hold.
     early : tuple of Early
         Orders, each at most once, to be finished well before their goal.
     """
@@ -77,6 +80,7 @@ class Problem:
     confidence: float
     kept: Plan
     weights: GoalWeights = GoalWeights()
+    limits: WorkLimits | None = None
     early: tuple[Early, ...] = ()
 
     def __post_init__(self) -> None:
@@ -92,6 +96,9 @@ class Problem:
             self.cook.unit_ids,
             "the yard's units in their order",
         )
+        if self.limits is not None:
+            n_slots = len(self.limits.heavy_min)
+            require(n_slots == self.grid.n_slots, "problem", "", "limits", n_slots, f"{self.grid.n_slots} slots")
         open_orders = {order.id for order in self.orders}
         for cycle in self.kept.cycles:
             require(

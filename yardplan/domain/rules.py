@@ -39,6 +39,8 @@ class Rule(StrEnum):
     """Inside one of their shifts, outside breaks and days off."""
     CREW_LIMIT = "crew_limit"
     """Within each person's limit of jobs at once."""
+    CREW_HEAT = "crew_heat"
+    """Nobody works more of any hour than the heat allows; at the table's caution heavy work is not planned."""
     ROUTING = "finish_routing"
     """Finishing steps follow the product's routing, each once, with its length and energy."""
     REST = "finish_rest"

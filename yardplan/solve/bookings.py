@@ -5,7 +5,7 @@ from copy import copy
 from dataclasses import dataclass
 from typing import Any
 
-from yardplan.domain.people import LOADER, RIGGING
+from yardplan.domain.people import HANDLING, LOADER, RIGGING
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.solve.compiled import Compiled, Step, first_slot, runs, span_mask
 
@@ -32,15 +32,18 @@ class Bookings:
         Work that is planned already.
     overtime : bool
         Whether people may be asked for more in their overtime shifts.
+    rests : bool
+        Whether people get the rest that the heat asks for; without it more is possible than may be planned.
     """
 
-    def __init__(self, compiled: Compiled, plan: Plan, *, overtime: bool = True) -> None:
+    def __init__(self, compiled: Compiled, plan: Plan, *, overtime: bool = True, rests: bool = True) -> None:
         self.compiled = compiled
+        self.has_rests = rests and compiled.rests.is_on
         self.at_work = compiled.at_work if overtime else compiled.at_work_regular
         self.chamber_free = {place.id: place.waiting for place in compiled.places}
         self.field_free = [compiled.open] * len(compiled.units)
         self.bench_free = dict(compiled.bench_open)
-        self.busy = {row.id: [0] * row.jobs_at_once for row in compiled.people.values()}
+        self.busy = {row.id: [0] * compiled.jobs_at_once(row) for row in compiled.people.values()}
         self.loader_busy = [0] * compiled.problem.yard.site.loaders
         self.watts_left = [list(row) for row in compiled.finish_watts]
         self.span_left = [list(row) for row in compiled.span_watt_slots]
@@ -76,8 +79,8 @@ class Bookings:
         unit_ix = compiled.place_of[cycle.chamber_id].unit_ix
         self.field_free[unit_ix] &= ~span_mask(cycle.heat_slot, cycle.heat_end_slot)
         charged = cycle.charge_slot + cycle.clean_slots + compiled.makes[cycle.product_id].charge_slots
-        self.book_people(cycle.charge_crew, cycle.charge_slot, charged)
-        self.book_people(cycle.demold_crew, cycle.demold_slot, cycle.end_slot)
+        self.book_people(cycle.charge_crew, cycle.charge_slot, charged, heavy=True)
+        self.book_people(cycle.demold_crew, cycle.demold_slot, cycle.end_slot, heavy=True)
         self.take_stock(cycle)
 
     def take_stock(self, cycle: Cycle) -> None:
@@ -114,31 +117,34 @@ class Bookings:
                 for key in energy:
                     energy[key] &= energy_leaves(compiled.energy_spans[span][1], left, *key)
 
-    def book_people(self, crew: Iterable[str], start: int, end: int) -> None:
-        """Take people for ``[start, end)``."""
-        span = span_mask(start, end)
+    def book_people(self, crew: Iterable[str], start: int, end: int, *, heavy: bool = False) -> None:
+        """Take people for ``[start, end)``, and for the rest that the heat asks after it."""
+        span = span_mask(start, self.compiled.rests.end(start, end, heavy=heavy) if self.has_rests else end)
         for person in crew:
             add_level(self.busy[person], span)
             self._person_starts[person].clear()
         self._crew_starts.clear()
 
-    def person_starts(self, person: str, length: int) -> int:
+    def person_starts(self, person: str, length: int, *, heavy: bool = False) -> int:
         """Return the slots in which a person could start a job of `length` slots."""
-        known = self._person_starts[person]
-        found = known.get(length)
+        known, key = self._person_starts[person], -length if heavy else length
+        found = known.get(key)
         if found is None:
             if not length:
                 return self.compiled.open
             free = ~self.busy[person][-1]
             one, two = self.at_work[person]
-            found = known[length] = runs(one & free, length) | runs(two & free, length)
+            found = runs(one & free, length) | runs(two & free, length)
+            if self.has_rests:
+                found = self.compiled.rests.fit(found, free, length, heavy=heavy)
+            known[key] = found
         return found
 
     def crew_starts(self, needs: Sequence[tuple[str, int]], length: int) -> int:
         """Return the slots in which a crew is free for `length` slots: so many people for each skill, all different.
 
         By Hall's theorem a crew of different people exists if for every set of the skills asked for, enough people
-        have at least one of them.
+        have at least one of them. Where heat asks for rest, the job is heavy if it takes the skill of handling.
         """
         needs = [need for need in needs if need[1] > 0]
         if len(needs) == 1:
@@ -153,15 +159,16 @@ class Bookings:
         key = (skills, count, length)
         found = self._crew_starts.get(key)
         if found is None:
+            heavy = HANDLING in skills
             if count == 1:
                 found, starts = 0, self._person_starts
                 for person in self.compiled.skilled(skills):
-                    mine = starts[person].get(length)
-                    found |= self.person_starts(person, length) if mine is None else mine
+                    mine = starts[person].get(-length if heavy else length)
+                    found |= self.person_starts(person, length, heavy=heavy) if mine is None else mine
             else:
                 levels = [0] * count
                 for person in self.compiled.skilled(skills):
-                    add_level(levels, self.person_starts(person, length))
+                    add_level(levels, self.person_starts(person, length, heavy=heavy))
                 found = levels[-1]
             self._crew_starts[key] = found = found & self.compiled.open
         return found
@@ -169,14 +176,15 @@ class Bookings:
     def choose_crew(self, needs: Sequence[tuple[str, int]], start: int, length: int) -> tuple[str, ...] | None:
         """Name a crew for a start at which one is free; people of few skills go first, None if there is none."""
         wanted = [skill for skill, count in needs for _ in range(count)]
+        heavy = HANDLING in wanted
         if len(wanted) == 1:
             able = self.compiled.skilled((wanted[0],))
-            free_now = [person for person in able if self.person_starts(person, length) >> start & 1]
+            free_now = [person for person in able if self.person_starts(person, length, heavy=heavy) >> start & 1]
             return (min(free_now, key=lambda person: self._reluctance(person, start)),) if free_now else None
         free = {
             person: sorted(self.compiled.people[person].skills.intersection(wanted))
             for person in self.compiled.people
-            if self.person_starts(person, length) >> start & 1
+            if self.person_starts(person, length, heavy=heavy) >> start & 1
         }
         by_use = sorted(free, key=lambda person: self._reluctance(person, start))
         return _match(wanted, by_use, free)

@@ -28,7 +28,7 @@ def lower_bound(compiled: Compiled, is_over: Callable[[], bool] = lambda: False)
     is_over : callable
         Asked now and then; once true, what is known by then is returned.
     """
-    book = Bookings(compiled, compiled.problem.kept)
+    book = Bookings(compiled, compiled.problem.kept, rests=False)
     ends = {
         (mold_id, product_id): cycle_ends(compiled, book, product_id, mold_id)
         for product_id in {line.order.product_id for line in compiled.lines}

@@ -31,6 +31,7 @@ RULES: dict[Rule, Callable[[Case], Iterator[Violation]]] = {
     Rule.CREW_SKILL: check_people.crew_skill,
     Rule.CREW_SHIFT: check_people.crew_shift,
     Rule.CREW_LIMIT: check_people.crew_limit,
+    Rule.CREW_HEAT: check_people.crew_heat,
     Rule.ROUTING: check_finishing.finish_routing,
     Rule.REST: check_finishing.finish_rest,
     Rule.BENCH: check_finishing.bench,

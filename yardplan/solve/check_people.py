@@ -7,7 +7,7 @@ from functools import cache
 from typing import NamedTuple
 
 from yardplan.domain.people import LOADER, RIGGING, Operator
-from yardplan.domain.plan import MoldChange
+from yardplan.domain.plan import Cycle, MoldChange, UpkeepJob
 from yardplan.domain.rules import Rule, Violation
 from yardplan.solve.check_case import Case, Span, broken, crowded
 
@@ -97,6 +97,44 @@ def crew_limit(case: Case) -> Iterator[Violation]:
                 f"and may mind {person.jobs_at_once}: {jobs}"
             )
             yield broken(Rule.CREW_LIMIT, text, *(work.row for work in at_once))
+
+
+def crew_heat(case: Case) -> Iterator[Violation]:
+    """Demand that in any 60 minutes nobody works longer than the heat of their slots of work allows.
+
+    Charging and demolding are heavy work, the rest is moderate. Heavy work is held against the heavy limit, all work
+    together against the moderate one. Upkeep is not judged. An hour whose work is kept, all of it, is a fact.
+    """
+    limits = case.problem.limits
+    if limits is None:
+        return
+    slot_min = case.grid.slot_min
+    hour = 60 // slot_min
+    for kind, most_min in (("heavy work", limits.heavy_min.tolist()), ("work", limits.moderate_min.tolist())):
+        by_person: dict[str, dict[int, Span]] = defaultdict(dict)
+        for work in case.work:
+            is_heavy = isinstance(work.row, Cycle)
+            if isinstance(work.row, UpkeepJob) or (kind == "heavy work" and not is_heavy):
+                continue
+            for slot in range(max(work.start_slot, 0), min(work.end_slot, case.n_slots)):
+                for person_id in set(work.people) & case.people.keys():
+                    by_person[person_id][slot] = work
+        for person_id, at_work in by_person.items():
+            told: set[tuple[str, ...]] = set()
+            for last in sorted(at_work):
+                slots = [slot for slot in range(last - hour + 1, last + 1) if slot in at_work]
+                least_min = min(most_min[slot] for slot in slots)
+                rows = list(dict.fromkeys(at_work[slot].row for slot in slots))
+                if len(slots) * slot_min <= least_min or least_min >= 60 or all(map(case.is_kept, rows)):
+                    continue
+                ids = tuple(row.id for row in rows)
+                if ids in told:
+                    continue
+                told.add(ids)
+                name, hours = case.people[person_id].name, case.from_to(last - hour + 1, last + 1)
+                allowed = f"allows {least_min} min" if least_min else "allows none"
+                text = f"{name} would do {len(slots) * slot_min} min of {kind} {hours}, the heat {allowed}"
+                yield broken(Rule.CREW_HEAT, text, *rows)
 
 
 class _Stretch(NamedTuple):

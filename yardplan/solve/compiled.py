@@ -23,6 +23,8 @@ from yardplan.domain.problem import Problem
 from yardplan.domain.products import Product
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.tables import NEVER
+from yardplan.solve.rests import Rests
+from yardplan.solve.rests import runs as runs
 
 COST_LIMIT = 2**52
 """Largest cost that the planner takes: far below what CP-SAT's 64-bit sums can hold."""
@@ -35,16 +37,6 @@ def span_mask(start: int, end: int) -> int:
     """Return the mask of the slots in ``[start, end)``, cut at 0."""
     start = max(start, 0)
     return ((1 << (end - start)) - 1) << start if end > start else 0
-
-
-def runs(mask: int, length: int) -> int:
-    """Return the mask of the slots from which on `length` slots in a row are set."""
-    have = 1
-    while have < length:
-        step = min(have, length - have)
-        mask &= mask >> step
-        have += step
-    return mask
 
 
 def spread(mask: int, length: int) -> int:
@@ -171,6 +163,7 @@ class Compiled:
         self.now_slot = min(problem.now_slot, self.n_slots)
         yard = problem.yard
         self.open = span_mask(self.now_slot, self.n_slots)
+        self.rests = Rests(problem)
         self._down = _down_masks(problem)
         yard_down = self.down(ResourceKind.YARD, "")
         self.units = tuple(unit.id for unit in yard.units)
@@ -229,6 +222,10 @@ class Compiled:
         self._skilled: dict[tuple[str, ...], tuple[str, ...]] = {}
         self._clean: dict[tuple[tuple[str, str], tuple[str, str]], int] = {}
         self._check_cost_size()
+
+    def jobs_at_once(self, operator: Operator) -> int:
+        """Return how many jobs somebody may be given at once: only one where the heat asks for rests between jobs."""
+        return 1 if self.rests.is_on else operator.jobs_at_once
 
     def down(self, kind: ResourceKind, ident: str) -> int:
         """Return the slots in which a resource is out of work by its own down-times."""

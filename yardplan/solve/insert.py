@@ -294,8 +294,8 @@ class Inserter:
         else:
             book.chamber_free[place.id] &= ~span_mask(spot.charge_slot, spot.end_slot)
             book.field_free[place.unit_ix] &= ~span_mask(spot.heat_slot, spot.heat_end_slot)
-            book.book_people(cycle.charge_crew, spot.charge_slot, spot.charge_slot + charged)
-            book.book_people(cycle.demold_crew, spot.demold_slot, spot.end_slot)
+            book.book_people(cycle.charge_crew, spot.charge_slot, spot.charge_slot + charged, heavy=True)
+            book.book_people(cycle.demold_crew, spot.demold_slot, spot.end_slot, heavy=True)
             book.take_stock(cycle)
         stay = self.stays[place.id][-1] if change else spot.stay
         stay.busy_until = max(stay.busy_until, spot.end_slot)

@@ -73,7 +73,7 @@ class Pools:
                 busy[person] |= span_mask(start, end)
         alike: dict[tuple[object, ...], tuple[list[str], list[Window]]] = {}
         for person, operator in compiled.people.items():
-            shared = operator.jobs_at_once == 1
+            shared = compiled.jobs_at_once(operator) == 1
             for overtime in (False, True):
                 whole, cut = [], []
                 for window in compiled.windows[person]:
@@ -90,7 +90,7 @@ class Pools:
         self.people = tuple(
             Pool(
                 ix, tuple(names), compiled.people[names[0]].skills,
-                len(names) if len(names) > 1 else compiled.people[names[0]].jobs_at_once,
+                len(names) if len(names) > 1 else compiled.jobs_at_once(compiled.people[names[0]]),
                 tuple(windows), windows[0].overtime,
             )
             for ix, (names, windows) in enumerate(alike.values())
@@ -122,15 +122,16 @@ class Pools:
 
 
 def work_of(compiled: Compiled, plan: Plan) -> Iterator[tuple[int, int, tuple[str, ...]]]:
-    """Yield start, end and crew of everything that people do in a plan."""
+    """Yield start, end and crew of everything that people do in a plan; the end with the rest that the heat asks."""
+    rested = compiled.rests.end
     for cycle in plan.cycles:
         charged = cycle.charge_slot + cycle.clean_slots + compiled.makes[cycle.product_id].charge_slots
-        yield cycle.charge_slot, charged, cycle.charge_crew
-        yield cycle.demold_slot, cycle.end_slot, cycle.demold_crew
+        yield cycle.charge_slot, rested(cycle.charge_slot, charged, heavy=True), cycle.charge_crew
+        yield cycle.demold_slot, rested(cycle.demold_slot, cycle.end_slot, heavy=True), cycle.demold_crew
     for change in plan.mold_changes:
-        yield change.start_slot, change.end_slot, change.crew
+        yield change.start_slot, rested(change.start_slot, change.end_slot, heavy=False), change.crew
     for job in plan.finishing:
-        yield job.start_slot, job.end_slot, (job.operator_id,)
+        yield job.start_slot, rested(job.start_slot, job.end_slot, heavy=False), (job.operator_id,)
 
 
 @dataclass(frozen=True)
@@ -152,17 +153,22 @@ def name_people(pools: Pools, plan: Plan) -> Plan:
     breaks the crew's limit, and the checker will say so.
     """
     compiled, seats = pools.compiled, list[_Seat]()
+    rested = compiled.rests.end
     for cycle in plan.cycles:
         if cycle.id not in pools.kept_ids:
             charged = cycle.charge_slot + cycle.clean_slots + compiled.makes[cycle.product_id].charge_slots
+            charged = rested(cycle.charge_slot, charged, heavy=True)
+            demolded = rested(cycle.demold_slot, cycle.end_slot, heavy=True)
             seats += _seats(pools, cycle.charge_slot, charged, cycle.charge_crew, cycle.id, "charge")
-            seats += _seats(pools, cycle.demold_slot, cycle.end_slot, cycle.demold_crew, cycle.id, "demold")
+            seats += _seats(pools, cycle.demold_slot, demolded, cycle.demold_crew, cycle.id, "demold")
     for change in plan.mold_changes:
         if change.id not in pools.kept_ids:
-            seats += _seats(pools, change.start_slot, change.end_slot, change.crew, change.id, "change")
+            end = rested(change.start_slot, change.end_slot, heavy=False)
+            seats += _seats(pools, change.start_slot, end, change.crew, change.id, "change")
     for job in plan.finishing:
         if job.id not in pools.kept_ids:
-            seats += _seats(pools, job.start_slot, job.end_slot, (job.operator_id,), job.id, "job")
+            end = rested(job.start_slot, job.end_slot, heavy=False)
+            seats += _seats(pools, job.start_slot, end, (job.operator_id,), job.id, "job")
     crews = _share_out(seats)
 
     def crew(row: Cycle | MoldChange | FinishJob, part: str, old: tuple[str, ...]) -> tuple[str, ...]:

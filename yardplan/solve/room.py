@@ -73,6 +73,10 @@ class Room:
     def _crew(self, needs: Needs, length: int, own: int, crew: tuple[str, ...]) -> int:
         """Return the slots in which a crew is free; its own people are free while the job lasts. See `Bookings`."""
         compiled, needs = self._compiled, [need for need in needs if need[1] > 0]
+        heavy = any(skill == HANDLING for skill, _ in needs)
+        if own:  # and while they rest after it
+            first = (own & -own).bit_length() - 1
+            own |= span_mask(first, compiled.rests.end(first, first + length, heavy=heavy))
         found = compiled.open
         for chosen in range(1, 1 << len(needs)):
             picked = [need for bit, need in enumerate(needs) if chosen >> bit & 1]
@@ -81,9 +85,10 @@ class Room:
                 if person in crew and length:
                     free = ~self._book.busy[person][-1] | own
                     one, two = compiled.at_work[person]
-                    add_level(levels, runs(one & free, length) | runs(two & free, length))
+                    starts = runs(one & free, length) | runs(two & free, length)
+                    add_level(levels, compiled.rests.fit(starts, free, length, heavy=heavy))
                 else:
-                    add_level(levels, self._book.person_starts(person, length))
+                    add_level(levels, self._book.person_starts(person, length, heavy=heavy))
             found &= levels[-1]
         return found
 

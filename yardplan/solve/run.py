@@ -287,7 +287,8 @@ def _whole(compiled: Compiled, pools: Pools, search: Search, plan: Plan) -> Plan
         result = running.result()
     search.work += result.work
     better = result.plan is not None and search.offer(result.plan)
-    search.raise_bound(result.bound)
+    if not compiled.rests.is_on:  # the model asks for a little more rest than the rule does
+        search.raise_bound(result.bound)
     return result.plan if better and result.plan is not None else plan
 
 

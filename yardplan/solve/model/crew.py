@@ -6,7 +6,7 @@ from yardplan.domain.people import HANDLING
 from yardplan.solve.bookings import change_needs
 from yardplan.solve.compiled import Compiled, runs, span_mask, spans
 from yardplan.solve.freed import Gap
-from yardplan.solve.model.parts import CrewJob, Literal, PlanModel, Position, Use, domain_of, positions_of
+from yardplan.solve.model.parts import CrewJob, Linear, Literal, PlanModel, Position, Use, domain_of, positions_of
 
 Needs = tuple[tuple[str, int], ...]
 
@@ -29,12 +29,14 @@ def crew_job(
         if not _are_enough(compiled, needs):
             cp.add(present == 0)
         return job
+    heavy, rests = any(skill == HANDLING for skill, _ in needs), compiled.rests
+    rested = _rested(model, start, length, heavy)
     in_pool: dict[int, list[Literal]] = {}
     for need_ix, (skill, count) in enumerate(needs):
         fit = []
         for pool in model.pools.people:
             if skill in pool.skills and (starts := pool.starts(length) & allowed):
-                starts &= runs(~model.crew_held[pool.ix][-1], length)
+                starts = rests.fit(starts, ~model.crew_held[pool.ix][-1], length, heavy=heavy)
                 if starts:
                     fit.append((pool, starts))
         mine: list[Literal] = []
@@ -47,8 +49,11 @@ def crew_job(
                     cp.add_implication(lit, before)
                 before = lit
                 cp.add_linear_expression_in_domain(start, domain_of(starts)).only_enforce_if(lit)
-                interval = cp.new_optional_fixed_size_interval_var(start, length, lit, "crew")
-                model.crew_use[pool.ix].add(interval, 1, starts, length)
+                if rested is None:
+                    interval = cp.new_optional_fixed_size_interval_var(start, length, lit, "crew")
+                else:
+                    interval = cp.new_optional_interval_var(start, *rested, lit, "crew")
+                model.crew_use[pool.ix].add(interval, 1, starts, length + rests.most(length, heavy=heavy))
                 if pool.overtime:
                     model.cost.append((compiled.problem.weights.overtime * length, lit))
                 job.seats.append((need_ix, pool, lit))
@@ -64,6 +69,19 @@ def crew_job(
     if not needs:
         cp.add_linear_expression_in_domain(start, domain_of(allowed)).only_enforce_if(present)
     return job
+
+
+def _rested(model: PlanModel, start: Literal, length: int, heavy: bool) -> tuple[Linear, Linear] | None:
+    """Return how long people are taken by a job and when they may work again, None where it needs no rest."""
+    rests, n_slots = model.compiled.rests, model.compiled.n_slots
+    most = rests.most(length, heavy=heavy)
+    if not most:
+        return None
+    rest = model.cp.new_int_var(0, most, "rest")
+    at = model.cp.new_int_var(0, n_slots - 1, "rest from")
+    model.cp.add_element(at, rests.table(length, heavy=heavy), rest)
+    model.cp.add(at == start)
+    return rest + length, model.cp.new_int_var(0, n_slots + most, "rested")
 
 
 def _are_enough(compiled: Compiled, needs: Needs) -> bool:
