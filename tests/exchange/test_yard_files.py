@@ -10,6 +10,7 @@ from tests.small_yard import TZ, at, small_orders, small_yard
 from yardplan.domain.equipment import Bench, Hung, Load, MoldCopy
 from yardplan.domain.errors import BadFile, CannotWrite, InvalidField
 from yardplan.domain.field import field_rows
+from yardplan.domain.heat_work import WorkRest
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.people import Downtime, Duty, Operator, ResourceKind, Shift
 from yardplan.domain.products import Delivery, FinishStep, Item, ItemKind
@@ -47,6 +48,7 @@ def _rich_yard():
             Downtime(ResourceKind.MOLD, "M2#2", at(1, 6), at(1, 9), "repaint"),
         ),
         hung=(Hung("1A", MoldCopy("M1", 1), "PE-L", "sand"), Hung("2B", MoldCopy("M2", 2))),
+        work_rest=(WorkRest(95.0, 60, 45), WorkRest(103.5, 30, 0)),
         loads=(Load("air conditioning", "*", time(10), time(18), 0.9), Load("lights", "U2", time(20), time(1), 0.2)),
     )
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from tests.small_yard import MONDAY, TZ, small_mold, small_orders, small_unit, small_yard
 from yardplan.domain.equipment import Bench, Hung, Load, MoldCopy, MoldMetal, Site
+from yardplan.domain.heat_work import WorkRest
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.outcome import GoalParts, SolveOutcome, Status
 from yardplan.domain.people import Downtime, Duty, Operator, ResourceKind, Shift
@@ -83,6 +84,7 @@ def rich_yard() -> Yard:
             Downtime(ResourceKind.YARD, "", NOON + timedelta(days=1), NOON + timedelta(days=2), "holiday"),
         ),
         hung=(Hung("2B", MoldCopy("M9#odd", 3), "PE-L", "black"), Hung("1A", MoldCopy("M1", 1))),
+        work_rest=(WorkRest(95.0, 60, 45), WorkRest(103.5, 30, 0)),
         loads=(
             Load("fans", "*", time(18), time(21, 30), 0.3), Load("lights", "Z", time(20), time(1), 0.15),
         ),

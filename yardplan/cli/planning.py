@@ -50,7 +50,7 @@ def demo(
     with opened(url) as database:
         outlook = make_outlook(database, now=yard_now(database))
         stored = _search(database, outlook, seconds)
-        typer.echo(plan_words(stored, outlook.orders, outlook.yard))
+        typer.echo(plan_words(stored, outlook.orders, outlook.yard, note=outlook.heat_rule))
     if screen and has_screen():
         raise typer.Exit(open_window(url))
     draw_instead(outlook, stored, Path(url.removeprefix("sqlite:///")).parent)
@@ -81,7 +81,9 @@ def plan(
         say(
             as_json,
             lambda: plan_document(problem_of(outlook), stored),
-            lambda: plan_words(stored, outlook.orders, outlook.yard, holds_of(database, now=outlook.now)),
+            lambda: plan_words(
+                stored, outlook.orders, outlook.yard, holds_of(database, now=outlook.now), outlook.heat_rule
+            ),
         )
     if stored.outcome.status is Status.IMPOSSIBLE:
         raise typer.Exit(SAYS_NO)
@@ -101,6 +103,24 @@ def risk(db: Db = "", as_json: AsJson = False) -> None:
             found.problem, found.stored, found.risk, heat_source=found.heat_source, generated_at=now
         )
         say(as_json, lambda: document, lambda: risk_words(document, found.problem.grid))
+
+
+@app.command("heat-rule")
+def heat_rule(
+    db: Db = "",
+    off: Annotated[str | None, typer.Option("--off", help="Switch it off, for this reason.")] = None,
+    on: Annotated[bool, typer.Option("--on", help="Switch it on again.")] = False,
+) -> None:
+    """Tell, or switch, the rule that people rest on hot days; switching it off is the manager's, and takes a reason."""
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.heat_rule import heat_rule_off, heat_rule_told, switch_heat_rule
+
+    if on and off is not None:
+        raise typer.BadParameter("say one of both", param_hint="--on / --off")
+    with opened(db) as database:
+        if on or off is not None:
+            switch_heat_rule(database, reason=off, by=person(), at=yard_now(database))
+        typer.echo(heat_rule_told(database, heat_rule_off(database)))
 
 
 @app.command()

@@ -30,6 +30,10 @@ class Site:
         Linke turbidity of the site; None takes the monthly map that ships with pvlib.
     loaders : int
         How many loaders there are for changing molds.
+    humidity_pct : float
+        Usual relative humidity of hot afternoons; see `heat_work`.
+    handling_sun_frac : float
+        Share of the sun that reaches people who handle molds: 1 in the open, 0 under a roof.
     """
 
     name: str
@@ -42,6 +46,8 @@ class Site:
     resume_gust_m_s: float = 11.0
     linke: float | None = None
     loaders: int = 1
+    humidity_pct: float = 30.0
+    handling_sun_frac: float = 1.0
 
     def __post_init__(self) -> None:
         require_ranges(
@@ -56,6 +62,8 @@ class Site:
                 "stow_gust_m_s": (1, 60),
                 "resume_gust_m_s": (0.5, 60),
                 "loaders": (0, 99),
+                "humidity_pct": (0, 100),
+                "handling_sun_frac": (0, 1),
             },
         )
         zone(self.tz)

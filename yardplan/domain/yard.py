@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from yardplan.domain.equipment import Bench, Chamber, Hung, Load, Mold, MoldCopy, Site, Unit
 from yardplan.domain.errors import InvalidField, NotThere, require
+from yardplan.domain.heat_work import NIOSH_TABLE, WorkRest, check_work_rest
 from yardplan.domain.people import Downtime, Operator, ResourceKind, Shift, Upkeep, duties_clash
 from yardplan.domain.products import CleanDown, Delivery, Item, ItemKind, Product
 
@@ -28,6 +29,7 @@ class Yard:
     upkeep: tuple[Upkeep, ...] = ()
     hung: tuple[Hung, ...] = ()
     loads: tuple[Load, ...] = ()
+    work_rest: tuple[WorkRest, ...] = ()
     colors: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -48,9 +50,15 @@ class Yard:
                 require(row.id not in seen, thing, row.id, "id", row.id, "an id that no other one has")
                 require(bool(row.id.strip()), thing, row.id, "id", row.id, "a name that is not blank")
                 seen.add(row.id)
+        check_work_rest(self.work_rest)
         self._check_references()
         self._check_duties()
         self._check_fits()
+
+    @property
+    def work_rest_in_use(self) -> tuple[WorkRest, ...]:
+        """The yard's own table of work and rest in the heat, else the one by default."""
+        return self.work_rest or NIOSH_TABLE
 
     @property
     def chambers(self) -> tuple[Chamber, ...]:

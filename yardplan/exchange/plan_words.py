@@ -19,10 +19,12 @@ def order_counts(plan: Plan, orders: tuple[Order, ...], yard: Yard) -> str:
     return ", ".join(f"{sum(row.state == state for row in results)} {state}" for state in _STATES)
 
 
-def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard, holds: tuple[Hold, ...] = ()) -> str:
+def plan_words(
+    stored: StoredPlan, orders: tuple[Order, ...], yard: Yard, holds: tuple[Hold, ...] = (), note: str = ""
+) -> str:
     """Return a plan in words: what it counts on, what it holds, each order that is late or unfinished, and holds.
 
-    Holds are capacity beside the plan that is kept for customers; see `Hold`.
+    Holds are capacity beside the plan that is kept for customers; see `Hold`. The note is told as it is.
     """
     outcome = stored.outcome
     plan, grid = outcome.plan, outcome.plan.grid
@@ -58,6 +60,8 @@ def plan_words(stored: StoredPlan, orders: tuple[Order, ...], yard: Yard, holds:
             lines.append(
                 f"  upkeep not planned, no hour with people for it: {what}, due {by_when(upkeep.due_at, grid)}"
             )
+    if note:
+        lines.append(f"  {note}")
     for result in results:
         order = known[result.order_id]
         goal = "promised" if order.promise_at else "due"

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Load, Mold, Unit
 from yardplan.domain.errors import BadFile, CannotWrite, InvalidField, RowProblem
 from yardplan.domain.field import field_rows
+from yardplan.domain.heat_work import WorkRest
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order, check_orders
 from yardplan.domain.people import Downtime, Duty, Operator, Shift, Upkeep
@@ -163,6 +164,7 @@ class _Reader:
             "downtimes": self.all(tables.DOWNTIMES, "down-time", Downtime, {"resource_id": "resource"}, "reason"),
             "upkeep": self.all(tables.UPKEEP, "upkeep", Upkeep, {"id": "upkeep", "resource_id": "resource"}, "upkeep"),
             "hung": self.all(tables.HUNG, "hung mold", Hung, {"chamber_id": "chamber"}, "mold"),
+            "work_rest": self.all(tables.WORK_REST, "work and rest", WorkRest, {}, "from_f"),
             "loads": self.all(tables.LOADS, "load", Load, {"name": "load", "unit_id": "unit"}),
         }
 
@@ -290,6 +292,7 @@ def _yard_rows(
     yield tables.MOLDS, [{**vars(mold), "mold": mold.id} for mold in yard.molds]
     yield tables.PRODUCTS, [{**vars(row), "product": row.id, "molds": row.mold_ids} for row in yard.products]
     yield tables.BENCHES, [{**vars(bench), "bench": bench.id, "unit": bench.unit_id} for bench in yard.benches]
+    yield tables.WORK_REST, [vars(row) for row in yard.work_rest]
     yield tables.LOADS, [{**vars(load), "load": load.name, "unit": load.unit_id} for load in yard.loads]
     yield (
         tables.ROUTING,

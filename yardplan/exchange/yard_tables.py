@@ -133,6 +133,17 @@ LOADS = Table(
     ),
     optional=True,
 )
+WORK_REST = Table(
+    "work_rest.csv",
+    "Minutes that a person may work in any hour from an adjusted temperature [F] on: charging and demolding are heavy\n"
+    "work, all else moderate; 60: no limit, 0: not planned. Without this file: CDC/NIOSH, Heat Stress: Work/Rest\n"
+    "Schedules, for people in normal clothing who are fit, rested and used to the heat. Local codes come first.",
+    (
+        Column("from_f", NUMBER),
+        *_columns(WHOLE, "moderate_min", "heavy_min"),
+    ),
+    optional=True,
+)
 ROUTING = Table(
     "routing.csv",
     "Finishing steps of the products in their order, each for all pieces of a cycle.\n"
@@ -305,6 +316,7 @@ TABLES = (
         PRODUCTS,
         BENCHES,
         LOADS,
+        WORK_REST,
         ROUTING,
         STOCK,
         INSERTS,

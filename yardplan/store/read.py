@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 from yardplan.domain.calibration import Calibration
 from yardplan.domain.equipment import Bench, Chamber, Heliostat, Hung, Load, Mold, Site, Unit
 from yardplan.domain.errors import NotThere
+from yardplan.domain.heat_work import WorkRest
 from yardplan.domain.log import LoggedCycle
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import GoalParts, SolveOutcome, StoredPlan
@@ -123,6 +124,7 @@ def read_yard(session: Session) -> Yard:
         downtimes=tuple(value_of(Downtime, row) for row in _all(session, y.DowntimeRow)),
         upkeep=tuple(value_of(Upkeep, row) for row in _all(session, y.UpkeepRow)),
         hung=tuple(value_of(Hung, row) for row in _all(session, y.HungRow)),
+        work_rest=tuple(value_of(WorkRest, row) for row in _all(session, y.WorkRestRow)),
         loads=tuple(value_of(Load, row) for row in _all(session, y.LoadRow)),
         colors=site.colors,
     )

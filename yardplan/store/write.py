@@ -100,6 +100,7 @@ def _yard_rows(yard: Yard) -> dict[type[Row], list[dict[str, Any]]]:
     put(y.CleanDownRow, yard.clean_downs)
     put(y.BenchRow, yard.benches)
     put(y.LoadRow, yard.loads)
+    put(y.WorkRestRow, yard.work_rest)
     put(y.ShiftRow, yard.shifts)
     for shift in yard.shifts:
         rows[y.ShiftBreakRow] += [

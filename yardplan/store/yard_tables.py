@@ -30,6 +30,8 @@ class SiteRow(Row):
     resume_gust_m_s: Mapped[float]
     linke: Mapped[float | None]
     loaders: Mapped[int]
+    humidity_pct: Mapped[float]
+    handling_sun_frac: Mapped[float]
     colors: Mapped[Words]
     row_version: Mapped[int] = mapped_column()
     __mapper_args__ = {"version_id_col": row_version}  # noqa: RUF012 - SQLAlchemy reads this name from the class
@@ -224,6 +226,16 @@ class LoadRow(Row):
     kw: Mapped[float]
 
 
+class WorkRestRow(Row):
+    """A row of the yard's own table of work and rest in the heat."""
+
+    __tablename__ = "work_rest"
+    position: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    from_f: Mapped[float]
+    moderate_min: Mapped[int]
+    heavy_min: Mapped[int]
+
+
 class ShiftRow(Row):
     """A shift without its breaks."""
 
@@ -306,7 +318,7 @@ class UpkeepRow(Row):
 
 YARD_ROWS: tuple[type[Row], ...] = (
     UnitRow, ChamberRow, HeliostatRow, MoldRow, HungRow, ItemRow, DeliveryRow, ProductRow, ProductMoldRow,
-    ProductInsertRow, FinishStepRow, CleanDownRow, BenchRow, LoadRow, ShiftRow, ShiftBreakRow, OperatorRow, DutyRow,
-    DayOffRow, DowntimeRow, UpkeepRow,
+    ProductInsertRow, FinishStepRow, CleanDownRow, BenchRow, LoadRow, WorkRestRow, ShiftRow, ShiftBreakRow, OperatorRow,
+    DutyRow, DayOffRow, DowntimeRow, UpkeepRow,
 )  # fmt: skip
 """What a yard is made of beside the site, each after what it refers to."""

@@ -21,6 +21,7 @@ from yardplan.domain.yard import Yard
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.scenarios import climatology
 from yardplan.forecast.weather import TypicalYear
+from yardplan.usecases.heat_rule import limits_of
 from yardplan.usecases.outlook import Outlook, heat_and_cooks
 
 N_SCENARIOS = 21
@@ -73,6 +74,7 @@ def problem_ahead(outlook: Outlook, year: TypicalYear, days: int) -> Problem:
         now=outlook.now,
         confidence=outlook.confidence,
         kept=Plan(grid),
+        limits=limits_of(yard, heat_ahead, outlook.confidence) if outlook.limits else None,
     )
 
 

@@ -10,6 +10,7 @@ from yardplan.cycle.starts import latest_starts
 from yardplan.cycle.table import cook_tables
 from yardplan.cycle.windows import windows
 from yardplan.domain.calibration import Calibration, factors_of
+from yardplan.domain.heat_work import WorkLimits
 from yardplan.domain.orders import Order
 from yardplan.domain.slots import SlotGrid, zone
 from yardplan.domain.starts import StartVerdict
@@ -30,6 +31,7 @@ from yardplan.store.archive import add_shown
 from yardplan.store.engine import Database
 from yardplan.store.read import read_calibrations, read_orders, read_setting, read_yard
 from yardplan.usecases.charge import charge_in_use
+from yardplan.usecases.heat_rule import heat_rule_off, heat_rule_words, limits_of
 from yardplan.usecases.skies import skies_in_use, stored_typical_year
 
 CONFIDENCE = "confidence"
@@ -39,7 +41,10 @@ CONFIDENCES = (0.5, 0.8, 0.95)
 
 @dataclass(frozen=True, eq=False)
 class Outlook:
-    """The yard, its open orders and the sun that it can count on, at one moment."""
+    """The yard, its open orders and the sun that it can count on, at one moment.
+
+    `limits` is what people may work in the heat, None where that rule is switched off; `heat_rule` tells it in words.
+    """
 
     yard: Yard
     orders: tuple[Order, ...]
@@ -52,6 +57,8 @@ class Outlook:
     now: datetime
     skies: Skies
     calibrations: tuple[Calibration, ...] = ()
+    limits: WorkLimits | None = None
+    heat_rule: str = ""
 
 
 def make_outlook(
@@ -86,10 +93,26 @@ def make_outlook(
     skies = skies_in_use(database, yard, year, grid, now=now, seed=seed)
     heat, cook, sky_cooks = heat_and_cooks(yard, skies, calibrations, seed=seed)
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
+    off = heat_rule_off(database)
+    limits = None if off else limits_of(yard, heat, confidence)
     if keep:
         with database.begin() as session:
             add_shown(session, shown(skies, now))
-    return Outlook(yard, orders, grid, heat, cook, sky_cooks, power, confidence, now, skies, calibrations)
+    return Outlook(
+        yard,
+        orders,
+        grid,
+        heat,
+        cook,
+        sky_cooks,
+        power,
+        confidence,
+        now,
+        skies,
+        calibrations,
+        limits,
+        heat_rule_words(yard, limits, off),
+    )
 
 
 def heat_and_cooks(

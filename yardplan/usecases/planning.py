@@ -29,6 +29,7 @@ def problem_of(outlook: Outlook, kept: Plan | None = None) -> Problem:
         now=outlook.now,
         confidence=outlook.confidence,
         kept=kept or Plan(outlook.grid),
+        limits=outlook.limits,
     )
 
 
