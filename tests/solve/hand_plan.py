@@ -117,7 +117,7 @@ def hand_problem() -> Problem:
     locked = tuple(job for job in hand_plan().finishing if job.locked)
     return Problem(
         yard=yard, orders=small_orders(), grid=GRID, cook=hand_made_cook(yard, GRID), power=hand_power(yard),
-        now=moment("Mon 08:00"), confidence=0.8, kept=Plan(GRID, finishing=locked), limits=hand_limits(),
+        now=moment("Mon 08:00"), confidence=0.8, kept=Plan(GRID, finishing=locked),
     )  # fmt: skip
 
 

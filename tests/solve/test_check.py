@@ -1,8 +1,10 @@
 """Each hard rule: a valid plan passes, a copy broken in that rule alone is refused with that rule's name."""
 
+from dataclasses import replace
+
 import pytest
 
-from tests.solve.hand_plan import changed, hand_plan, hand_problem, hand_yard
+from tests.solve.hand_plan import changed, hand_limits, hand_plan, hand_problem, hand_yard
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.plan import Plan
 from yardplan.domain.rules import Rule
@@ -10,6 +12,7 @@ from yardplan.solve import check as checker
 from yardplan.solve.check import check
 
 PLAN = hand_plan()
+HOT = replace(hand_problem(), limits=hand_limits())
 
 BROKEN: dict[Rule, Plan] = {
     Rule.KNOWN: changed(PLAN, "C4", order_id="Y-9"),
@@ -88,12 +91,12 @@ SENTENCES: dict[Rule, str] = {
 
 
 def test_the_plan_made_by_hand_is_valid() -> None:
-    assert check(hand_problem(), PLAN) == ()
+    assert check(HOT, PLAN) == ()
 
 
 @pytest.mark.parametrize("rule", Rule)
 def test_a_plan_broken_in_one_rule_is_refused_by_that_rule_alone(rule: Rule, monkeypatch: pytest.MonkeyPatch) -> None:
-    problem = hand_problem()
+    problem = HOT
     violations = check(problem, BROKEN[rule])
     assert [violation.rule for violation in violations] == [rule]
     assert violations[0].text == SENTENCES[rule]
