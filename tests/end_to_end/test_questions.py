@@ -15,7 +15,7 @@ __all__ = ["filled", "yard_folder"]  # fixtures
 
 @pytest.fixture(scope="module")
 def planned(filled) -> str:
-    """A database with a plan of two days and one of one day; nobody writes into it."""
+    """A database with a plan of one day, one of two days, and later a draft."""
     url = f"sqlite:///{filled}"
     for days in ("1", "2"):
         run("plan", "--db", url, "--seconds", "0.3", "--from", "2027-05-17", "--days", days)
@@ -41,6 +41,25 @@ def test_a_what_if_is_answered_and_changes_nothing(planned):
     words = what_if_words(document)
     assert "one more copy of mold M1 and order Y-3 quantity 2 and a clear sky on Mon 17 May" in words
     assert content(planned) == before
+
+
+def test_a_draft_is_kept_beside_the_plans_with_what_was_changed(planned, tmp_path):
+    kept = json.loads(
+        run("what-if", "--db", planned, "--work", "0.1", "--copy", "M1", "--keep", "more molds", "--json")
+    )
+    assert kept["kept_as"] == 3
+    document = json.loads(run("compare", "2", "3", "--db", planned, "--json"))
+    validate(document, "compare")
+    assert document["use"]["new"] == kept["comparison"]["use"]["new"]
+    file = tmp_path / "draft.json"
+    run("export", "plan", file, "--db", planned, "--number", "3")
+    draft = json.loads(file.read_text())
+    validate(draft, "plan")
+    assert (draft["draft"], draft["changes"]) == ("more molds", ["copy M1"])
+    assert "not the draft of a what-if" in run("publish", "3", "--db", planned, expect=2)
+    run("export", "plan", file, "--db", planned)
+    assert json.loads(file.read_text())["plan_number"] == 2  # the newest plan is still the one it was
+    assert "a plan that is no draft" in run("what-if", "--db", planned, "--plan", "3", "--copy", "M2", expect=2)
 
 
 def test_a_what_if_that_cannot_be_is_told(planned):

@@ -2,6 +2,7 @@
 
 from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta, timezone
+from functools import partial
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -20,6 +21,7 @@ from yardplan.domain.outcome import SolveOutcome, Status
 from yardplan.domain.plan import Plan
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.yard import Yard
+from yardplan.store.day import add_publication
 from yardplan.store.engine import Database
 from yardplan.store.read import (
     WEATHER_ARRAYS,
@@ -207,6 +209,19 @@ def test_plan_versions_are_only_ever_added(database: Database) -> None:
         assert read_plan(session) == read_plan(session, 3)
         with pytest.raises(NotThere, match="known are 1, 2, 3"):
             read_plan(session, 4)
+
+
+def test_a_draft_is_kept_with_its_changes_and_is_never_the_newest_plan_or_in_force(database: Database) -> None:
+    drafted = partial(add_plan, draft="more molds", changes=("copy M1", "clear 2027-05-19"))
+    with database.begin() as session:
+        plan = made(session, rich_outcome(30), add_plan)
+        draft = made(session, rich_outcome(10), drafted)
+    with database.begin_read() as session:
+        assert read_plan(session) == plan
+        assert read_plan(session, 2) == draft
+    assert (draft.number, draft.draft, draft.changes) == (2, "more molds", ("copy M1", "clear 2027-05-19"))
+    with database.begin() as session, pytest.raises(InvalidField, match="not the draft of a what-if"):
+        add_publication(session, 2, at=NOON, by="Pat", seat="", reason="")
 
 
 def test_the_log(database: Database) -> None:

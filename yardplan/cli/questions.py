@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from yardplan.cli.asking import AsJson, Db, app, opened, say
+from yardplan.cli.asking import AsJson, Db, app, opened, person, say
 
 if TYPE_CHECKING:
     from yardplan.solve.run import Stop
@@ -61,6 +61,7 @@ def what_if_command(
     ] = None,
     clear: Annotated[_Changes, _option("DAY", "A day without clouds, such as wednesday or 2027-05-19.")] = None,
     confidence: Annotated[float | None, typer.Option(help="Another planning confidence: 0.5, 0.8 or 0.95.")] = None,
+    keep: Annotated[str | None, typer.Option(metavar="NAME", help="Keep the answer as a draft of this name.")] = None,
     work: _Work = 4.0,
     seconds: _Seconds = None,
 ) -> None:
@@ -69,7 +70,7 @@ def what_if_command(
     from yardplan.exchange.what_if_document import what_if_document, what_if_words
     from yardplan.solve.run import Limits
     from yardplan.usecases.comparing import stored_plan
-    from yardplan.usecases.what_if import what_if
+    from yardplan.usecases.what_if import keep_draft, what_if
 
     said = {
         "copy": copy, "operator": operator, "bench": bench, "unit": unit, "loader": [""] if loader else None,
@@ -84,6 +85,7 @@ def what_if_command(
         changes = [change_of(text, base.outcome.plan.grid) for text in texts]
         limits = Limits(seconds=seconds, work=None if seconds else work)
         found = what_if(database, base, changes, limits, stop)
+        kept = keep_draft(database, found, keep, by=person()) if keep is not None else None
         document = what_if_document(
             base.number,
             changes,
@@ -91,7 +93,7 @@ def what_if_command(
             (found.problem, found.outcome),
             found.comparison,
             work=limits.work,
-            kept_as=None,
+            kept_as=kept.number if kept else None,
             generated_at=base.made_at,
         )
         say(as_json, lambda: document, lambda: what_if_words(document))

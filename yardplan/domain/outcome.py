@@ -99,6 +99,10 @@ class StoredPlan:
         What the weather may do to it; None where it was not asked.
     based_on : int
         Number of the publication that was in force when it was made, 0 for none.
+    draft : str
+        Name of an answer to a what-if, which is never in force; blank for a plan.
+    changes : tuple of str
+        What its question has changed, in the words of `OneMoreCopy` and the like.
     """
 
     number: int
@@ -110,6 +114,8 @@ class StoredPlan:
     outcome: SolveOutcome
     risk: PlanRisk | None = None
     based_on: int = 0
+    draft: str = ""
+    changes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

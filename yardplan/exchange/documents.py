@@ -67,6 +67,7 @@ def plan_document(problem: Problem, stored: StoredPlan) -> dict[str, Any]:
         "confidence": stored.confidence,
         "heat_source": stored.heat_source,
         "fingerprint": stored.fingerprint,
+        **({"draft": stored.draft, "changes": list(stored.changes)} if stored.draft else {}),
         "status": str(outcome.status),
         "objective": outcome.parts.cost,
         "objective_parts": {name: value for name, value in asdict(outcome.parts).items() if name != "cost"},

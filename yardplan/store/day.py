@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from yardplan.domain.errors import NotThere, PublishedMeanwhile
+from yardplan.domain.errors import NotThere, PublishedMeanwhile, require
 from yardplan.domain.events import Event
 from yardplan.domain.outcome import Publication
 from yardplan.store import tables as t
@@ -55,11 +55,14 @@ def add_publication(
         If so, and not `anyway`.
     NotThere
         If there is no such version.
+    InvalidField
+        If it is a draft.
     """
     row = session.get(t.PlanRow, plan_number)
     if row is None:
         known = ", ".join(map(str, plan_numbers(session))) or "none yet"
         raise NotThere("plan", str(plan_number), f"known are {known}")
+    require(not row.draft, "publication", str(plan_number), "plan", row.draft, "a plan, not the draft of a what-if")
     there = read_publications(session)
     last = there[-1] if there else None
     if last is not None and last.number != row.based_on and not anyway:

@@ -155,7 +155,7 @@ def plan_numbers(session: Session) -> tuple[int, ...]:
 
 
 def read_plan(session: Session, number: int | None = None) -> StoredPlan | None:
-    """Return a plan version; without a number the newest, None where there is none yet.
+    """Return a plan version; without a number the newest that is no draft, None where there is none yet.
 
     Raises
     ------
@@ -163,7 +163,7 @@ def read_plan(session: Session, number: int | None = None) -> StoredPlan | None:
         If no version has that number.
     """
     if number is None:
-        number = session.scalar(select(func.max(t.PlanRow.number)))
+        number = session.scalar(select(func.max(t.PlanRow.number)).where(t.PlanRow.draft == ""))
         if number is None:
             return None
     row = session.get(t.PlanRow, number)

@@ -79,6 +79,8 @@ class PlanRow(Row):
     slack_slots: Mapped[int]
     moved: Mapped[int] = mapped_column(server_default="0")
     based_on: Mapped[int] = mapped_column(server_default="0")
+    draft: Mapped[str] = mapped_column(server_default="")
+    changes: Mapped[Words] = mapped_column(server_default="[]")
 
 
 class CycleRow(Row):

@@ -187,11 +187,15 @@ def add_plan(
     heat_source: str,
     fingerprint: str,
     risk: PlanRisk | None = None,
+    draft: str = "",
+    changes: tuple[str, ...] = (),
 ) -> StoredPlan:
     """Keep the plan of a search as a new version; earlier ones stay. The arguments are those of `StoredPlan`."""
     number = max(plan_numbers(session), default=0) + 1
     based_on = session.scalar(select(func.max(t.PublicationRow.number))) or 0
-    stored = StoredPlan(number, made_at, made_by, confidence, heat_source, fingerprint, outcome, risk, based_on)
+    stored = StoredPlan(
+        number, made_at, made_by, confidence, heat_source, fingerprint, outcome, risk, based_on, draft, changes
+    )
     plan = outcome.plan
     parts = [columns_of(t.PlanRow, value) for value in (stored, plan.grid, outcome, outcome.parts)]
     insert_rows(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])
@@ -214,7 +218,8 @@ def add_plan(
             t.OrderRiskRow,
             [columns_of(t.OrderRiskRow, row, plan_number=number, position=ix) for ix, row in enumerate(risk.orders)],
         )
-    record(session, made_by, made_at, f"plan {number} made: {outcome.status}, cost {outcome.parts.cost}")
+    what = f"draft {number} kept" if draft else f"plan {number} made"
+    record(session, made_by, made_at, f"{what}: {outcome.status}, cost {outcome.parts.cost}")
     return stored
 
 

@@ -5,11 +5,11 @@ from typing import Any
 from yardplan.domain.compare import Answer, compare
 from yardplan.domain.errors import NotThere
 from yardplan.domain.outcome import StoredPlan
+from yardplan.exchange.change_words import change_of
 from yardplan.exchange.compare_document import compare_document
 from yardplan.store.engine import Database
 from yardplan.store.read import read_plan
-from yardplan.usecases.outlook import Outlook, make_outlook
-from yardplan.usecases.planning import problem_of
+from yardplan.usecases.what_if import changed_problem, outlook_of_plan
 
 
 def compare_plans(database: Database, old: int, new: int) -> dict[str, Any]:
@@ -43,7 +43,7 @@ def stored_plan(database: Database, number: int | None = None) -> StoredPlan:
 
 
 def answer_of(database: Database, stored: StoredPlan) -> Answer:
-    """Return a plan version with the question that it answers, as the yard is now.
+    """Return a plan version with the question that it answers, as the yard is now; a draft's with its changes.
 
     Raises
     ------
@@ -51,20 +51,9 @@ def answer_of(database: Database, stored: StoredPlan) -> Answer:
         If it makes what the yard no longer has.
     """
     plan = stored.outcome.plan
-    problem = problem_of(outlook_of_plan(database, stored))
+    changes = [change_of(text, plan.grid) for text in stored.changes]
+    problem = changed_problem(database, outlook_of_plan(database, stored), changes)
     for cycle in plan.cycles:
         problem.yard.product(cycle.product_id)
         problem.yard.unit_of(cycle.chamber_id)
     return Answer(problem, plan)
-
-
-def outlook_of_plan(database: Database, stored: StoredPlan) -> Outlook:
-    """Return the outlook on the days of a plan, as it was known when the plan was made, of the yard as it is now."""
-    grid = stored.outcome.plan.grid
-    return make_outlook(
-        database,
-        now=stored.made_at,
-        first_on=grid.local(0).date(),
-        days=len(grid.days),
-        confidence=stored.confidence,
-    )

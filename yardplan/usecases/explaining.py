@@ -29,10 +29,9 @@ from yardplan.solve.effects import Settled, laid_alone, settle, tried
 from yardplan.solve.goal import goal_parts
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
-from yardplan.usecases.comparing import outlook_of_plan
 from yardplan.usecases.outlook import Outlook
 from yardplan.usecases.planning import problem_of
-from yardplan.usecases.what_if import changed_problem
+from yardplan.usecases.what_if import changed_problem, outlook_of_plan
 
 MOST_FACTS = 4
 MOST_TRIED = 4
@@ -78,6 +77,7 @@ def explain_order(
     NotThere
         If no such order is open.
     """
+    require(not stored.draft, "explain", "", "plan", stored.number, "a plan that is no draft")
     outlook = outlook_of_plan(database, stored)
     problem, plan = problem_of(outlook), stored.outcome.plan
     before = result_of(problem, plan, order_id)
@@ -121,6 +121,7 @@ def explain_hour(
     InvalidField
         If the instant is not within the plan.
     """
+    require(not stored.draft, "explain", "", "plan", stored.number, "a plan that is no draft")
     outlook = outlook_of_plan(database, stored)
     problem, plan, grid = problem_of(outlook), stored.outcome.plan, outlook.grid
     unit = problem.yard.unit_of(chamber_id)

@@ -9,8 +9,8 @@ from yardplan.exchange.order_files import write_orders
 from yardplan.exchange.yard_files import write_yard_folder
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_plan, read_yard
+from yardplan.usecases.comparing import answer_of
 from yardplan.usecases.logbook import all_logged_cycles
-from yardplan.usecases.planning import problem_on
 
 
 def export_yard(database: Database, folder: Path) -> str:
@@ -37,7 +37,7 @@ def export_plan(database: Database, path: Path, number: int | None = None) -> st
         stored = read_plan(session, number)
     if stored is None:
         raise NotThere("plan", "", "build one first with `yardplan plan`")
-    problem = problem_on(database, stored.outcome.plan.grid, now=stored.made_at, confidence=stored.confidence)
+    problem = answer_of(database, stored).problem
     fresh = path.with_name(path.name + ".new")
     fresh.write_text(json.dumps(plan_document(problem, stored), indent=1, ensure_ascii=False), encoding="utf-8")
     fresh.replace(path)

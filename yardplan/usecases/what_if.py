@@ -11,14 +11,15 @@ from yardplan.domain.errors import require
 from yardplan.domain.outcome import SolveOutcome, StoredPlan
 from yardplan.domain.problem import Problem
 from yardplan.domain.what_if import AnyChange, AtConfidence, ClearDay
+from yardplan.exchange.fingerprint import fingerprint
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.scenarios import Skies
 from yardplan.solve.effects import Settled, settle, tried
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
+from yardplan.store.write import add_plan
 from yardplan.usecases.charge import charge_in_use
-from yardplan.usecases.comparing import outlook_of_plan
-from yardplan.usecases.outlook import CONFIDENCES, Outlook, heat_and_cooks
+from yardplan.usecases.outlook import CONFIDENCES, Outlook, heat_and_cooks, make_outlook
 from yardplan.usecases.planning import problem_of
 
 
@@ -32,6 +33,7 @@ class WhatIf:
     problem: Problem
     outcome: SolveOutcome
     comparison: Comparison
+    heat_source: str
 
 
 def what_if(database: Database, base: StoredPlan, changes: Sequence[AnyChange], limits: Limits, stop: Stop) -> WhatIf:
@@ -49,17 +51,58 @@ def what_if(database: Database, base: StoredPlan, changes: Sequence[AnyChange], 
     NotThere, InvalidField
         If a change names what is not there, or is none.
     """
+    require(not base.draft, "what-if", "", "plan", base.number, "a plan that is no draft")
     outlook = outlook_of_plan(database, base)
-    changed = changed_problem(database, outlook, changes)
+    sky = changed_sky(database, outlook, changes)
+    changed = with_changes(problem_of(sky), changes)
     settled = settle(problem_of(outlook), base.outcome.plan, limits, stop)
     outcome = tried(settled, changed, limits, stop)
     found = compare(Answer(settled.problem, settled.second.plan), Answer(changed, outcome.plan))
-    return WhatIf(base, tuple(changes), settled, changed, outcome, found)
+    return WhatIf(base, tuple(changes), settled, changed, outcome, found, sky.heat.source)
+
+
+def keep_draft(database: Database, found: WhatIf, name: str, *, by: str) -> StoredPlan:
+    """Keep the answer to a what-if under a name, as a draft that is never in force; returns it with its number.
+
+    Raises
+    ------
+    InvalidField
+        If the name is blank.
+    """
+    require(bool(name.strip()), "draft", name, "name", name, "a name that is not blank")
+    with database.begin() as session:
+        return add_plan(
+            session,
+            found.outcome,
+            made_at=found.base.made_at,
+            made_by=by,
+            confidence=found.problem.confidence,
+            heat_source=found.heat_source,
+            fingerprint=fingerprint(found.problem),
+            draft=name.strip(),
+            changes=tuple(change.text for change in found.changes),
+        )
+
+
+def outlook_of_plan(database: Database, stored: StoredPlan) -> Outlook:
+    """Return the outlook on the days of a plan, as it was known when the plan was made, of the yard as it is now."""
+    grid = stored.outcome.plan.grid
+    return make_outlook(
+        database,
+        now=stored.made_at,
+        first_on=grid.local(0).date(),
+        days=len(grid.days),
+        confidence=stored.confidence,
+    )
 
 
 def changed_problem(database: Database, outlook: Outlook, changes: Sequence[AnyChange]) -> Problem:
     """Return the question of an outlook with changes made, those of the sky first."""
-    problem = problem_of(changed_sky(database, outlook, changes))
+    return with_changes(problem_of(changed_sky(database, outlook, changes)), changes)
+
+
+def with_changes(problem: Problem, changes: Sequence[AnyChange]) -> Problem:
+    """Return a question with the changes made that need no other sky."""
     for change in changes:
         if not isinstance(change, ClearDay | AtConfidence):
             problem = change.applied(problem)

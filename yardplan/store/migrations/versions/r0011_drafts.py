@@ -1,0 +1,13 @@
+"""Answers to a what-if that are kept beside the plans."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0011"
+down_revision = "0010"
+
+
+def upgrade() -> None:
+    """Mark plans: those that are there are no drafts."""
+    op.add_column("plan", sa.Column("draft", sa.String(), nullable=False, server_default=""))
+    op.add_column("plan", sa.Column("changes", sa.JSON(), nullable=False, server_default="[]"))
