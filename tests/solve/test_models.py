@@ -12,11 +12,12 @@ from yardplan.domain.problem import Problem
 from yardplan.solve.check import check
 from yardplan.solve.compiled import COST_LIMIT, Compiled
 from yardplan.solve.dispatch import MANNERS, dispatch
+from yardplan.solve.ends import RELAYED, lay_again
 from yardplan.solve.freed import Freed, Timeline, free_part
 from yardplan.solve.goal import Costing
 from yardplan.solve.model.build import build, hint, read_solution, solver_for
 from yardplan.solve.names import named
-from yardplan.solve.neighborhoods import MODELED, RELAYED, View, blame_of, lay_again
+from yardplan.solve.neighborhoods import MODELED, View, blame_of
 from yardplan.solve.pools import Pools
 
 SETTINGS = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)

@@ -7,10 +7,11 @@ from time import perf_counter
 
 from yardplan.domain.plan import Plan
 from yardplan.solve.compiled import Compiled
+from yardplan.solve.ends import RELAYED, lay_again
 from yardplan.solve.freed import Freed, Timeline
 from yardplan.solve.goal import Costing
 from yardplan.solve.model.build import build, hint, read_solution, solver_for
-from yardplan.solve.neighborhoods import MODELED, RELAYED, View, blame_of, lay_again
+from yardplan.solve.neighborhoods import MODELED, View, blame_of
 from yardplan.solve.pools import Pools, name_people
 from yardplan.solve.stopping import Stop
 
