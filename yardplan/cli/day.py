@@ -143,6 +143,48 @@ def publish_command(
         )
 
 
+@app.command("replan")
+def replan_command(
+    db: Db = "",
+    as_json: AsJson = False,
+    at: Annotated[str, typer.Option("--at", help="From when, such as 10:40; default: now.")] = "",
+    seconds: Annotated[float, typer.Option("--seconds", min=0.1, max=3600, help="How long to search.")] = 15,
+    frozen: Annotated[int, typer.Option("--frozen", min=0, help="What begins so soon stays as it is [min].")] = 30,
+    air: Annotated[
+        list[str] | None, typer.Option("--air", metavar="CHAMBER=C", help="Inside air of a running cook.")
+    ] = None,
+    seed: Annotated[int, typer.Option(help="Seed of the search.")] = 0,
+) -> None:
+    """Plan anew from now: what runs goes on, several ways stand side by side, and nothing is published by itself."""
+    from yardplan.exchange.replan_document import replan_document, replan_words, way_row
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.logbook import newest_entries
+    from yardplan.usecases.replanning import Way, replan
+
+    def told(way: Way) -> None:
+        typer.echo(f"  {way.name}: {way.parts.late_orders} late or unfinished by weight", err=True)
+
+    with opened(db) as database:
+        now = yard_now(database)
+        if at:
+            _, yard = newest_entries(database, 0)
+            now = _instant(at, now, yard.site.tz)
+        read = [text.partition("=") for text in air or ()]
+        found = replan(
+            database,
+            now=now,
+            by=person(),
+            seconds=seconds,
+            frozen_min=frozen,
+            air_c={chamber: _number([chamber, value], 1) for chamber, _, value in read},
+            seed=seed,
+            on_way=told,
+        )
+        ways = [way_row(found.problem, **vars(way)) for way in found.ways]
+        document = replan_document(found.problem, ways, found.told, base=found.base.number, generated_at=now)
+        say(as_json, lambda: document, lambda: replan_words(document))
+
+
 @import_app.command("log")
 def import_log_command(file: Path, db: Db = "") -> None:
     """Add a unit's own records, a CSV or XLSX with time, event, what and more, to the log: all rows or none."""

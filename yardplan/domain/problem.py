@@ -23,8 +23,9 @@ class GoalWeights:
          + mold_change x (mold changes) + clean_down x (clean-downs)
          + overtime x (person-slots in overtime shifts) + evening x (finishing slots after sunset)
          + slack x (weighted slots by which orders finish later than `slack_slots` before their goal)
+         + moved x (thousandths of jobs of the plan before that do not stay where they were, near ones counting more)
 
-    The weight of an order is its priority.
+    The weight of an order is its priority; that of a job of the plan before is in `moves`.
     """
 
     promised_late: int = 1_000_000
@@ -36,6 +37,7 @@ class GoalWeights:
     overtime: int = 400
     evening: int = 100
     slack: int = 10
+    moved: int = 0
     slack_slots: int = 288
 
 
@@ -69,6 +71,8 @@ class Problem:
         How much people may work in the heat; None where the rule does not hold.
     early : tuple of Early
         Orders, each at most once, to be finished well before their goal.
+    before : Plan or None
+        What the plan in force has from now on, where the crew counts on it already; see `GoalWeights.moved`.
     """
 
     yard: Yard
@@ -82,6 +86,7 @@ class Problem:
     weights: GoalWeights = GoalWeights()
     limits: WorkLimits | None = None
     early: tuple[Early, ...] = ()
+    before: Plan | None = None
 
     def __post_init__(self) -> None:
         check_orders(self.orders, self.yard)

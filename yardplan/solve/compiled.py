@@ -476,6 +476,7 @@ class Compiled:
         worst += len(self.places) * self.n_slots * (weights.mold_change + weights.clean_down)
         worst += len(self.people) * self.n_slots * 10 * weights.overtime
         worst += len(self.benches) * self.n_slots * weights.evening
+        worst += 1000 * weights.moved * len(self.problem.before.cycles if self.problem.before else ())
         require(worst < COST_LIMIT, "problem", "", "weights", worst, f"weights whose worst cost is below {COST_LIMIT}")
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 
+from yardplan.domain.moves import anchors, moved
 from yardplan.domain.outcome import GoalParts
 from yardplan.domain.people import Operator, shift_span
 from yardplan.domain.plan import Plan, order_results
@@ -22,6 +23,7 @@ class Costing:
         self.early = {row.order_id: row for row in problem.early}
         self.evening = problem.power.evening_ix.tolist()
         self.charge_slots = {row.id: problem.grid.slots_up(row.charge_min) for row in problem.yard.products}
+        self.anchors = anchors(problem.before, problem.now_slot)
         self.overtime = {row.id: spans for row in problem.yard.operators if (spans := _overtime(problem, row))}
 
     def parts(self, plan: Plan) -> GoalParts:
@@ -50,8 +52,10 @@ class Costing:
             for job in plan.finishing
             for slot in range(max(job.start_slot, 0), min(job.end_slot, problem.grid.n_slots))
         )
+        upset = sum(job.weight for job in moved(self.anchors, plan))
         cost = cost_of(weights, promised, other, late_orders, missing, changes, cleans, overtime, evening, slack)
-        return GoalParts(cost, promised, other, late_orders, missing, changes, cleans, overtime, evening, slack)
+        cost += weights.moved * upset
+        return GoalParts(cost, promised, other, late_orders, missing, changes, cleans, overtime, evening, slack, upset)
 
     def _overtime_slots(self, plan: Plan) -> int:
         return sum(

@@ -125,6 +125,8 @@ def solve(
     stop: Stop,
     on_better: Callable[[Progress], None],
     start: Plan | None = None,
+    *,
+    alone: bool = False,
 ) -> SolveOutcome:
     """Search for the plan of least cost and return the best that passes `check`.
 
@@ -140,6 +142,8 @@ def solve(
         Told each better checked plan, the first one at once; called in the thread that runs this.
     start : Plan or None
         A plan to begin with, such as that of a question nearly the same; what the problem forbids is dropped.
+    alone : bool
+        Begin with it alone, not with what the rules would lay anew, unless nothing of it can be used.
 
     Returns
     -------
@@ -152,18 +156,23 @@ def solve(
     def tell(progress: Progress) -> None:
         on_better(replace(progress, plan=replace(progress.plan, upkeep=upkeep)))
 
-    outcome = _solve(problem.with_upkeep(upkeep), limits, stop, tell, start)
+    outcome = _solve(problem.with_upkeep(upkeep), limits, stop, tell, start, alone)
     return replace(outcome, plan=replace(outcome.plan, upkeep=upkeep))
 
 
 def _solve(
-    problem: Problem, limits: Limits, stop: Stop, on_better: Callable[[Progress], None], start: Plan | None
+    problem: Problem,
+    limits: Limits,
+    stop: Stop,
+    on_better: Callable[[Progress], None],
+    start: Plan | None,
+    alone: bool,
 ) -> SolveOutcome:
     """Search with all upkeep settled as down-times."""
     compiled = Compiled(problem)
     search = Search(problem, limits, stop, on_better)
-    plan: Plan | None = None
-    for manner in _manners(compiled):
+    plan = _warmed(compiled, search, start) if alone and start is not None else None
+    for manner in _manners(compiled) if plan is None else ():
         laid = dispatch(compiled, manner)
         if search.offer(laid):
             plan = laid
@@ -172,7 +181,7 @@ def _solve(
     if plan is None or search.plan is None or search.parts is None:
         return _nothing(problem, search)
     dispatched = search.parts.cost
-    if start is not None:
+    if start is not None and not alone:
         plan = _warmed(compiled, search, start) or plan
     blocked = blocked_orders(compiled, search.plan)
     if blocked and len(plan.cycles) == len(problem.kept.cycles):

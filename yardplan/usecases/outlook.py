@@ -1,6 +1,6 @@
 """Look at the coming days: what heat, cooks and electricity the yard can count on."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -61,6 +61,14 @@ class Outlook:
     heat_rule: str = ""
 
 
+@dataclass(frozen=True)
+class Standing:
+    """The yard as the log leaves it, and units whose mirrors are stowed: (unit, from, to)."""
+
+    yard: Yard
+    stowed: tuple[tuple[str, datetime, datetime], ...] = ()
+
+
 def make_outlook(
     database: Database,
     *,
@@ -70,6 +78,7 @@ def make_outlook(
     confidence: float | None = None,
     seed: int = 0,
     keep: bool = True,
+    stands: Standing | None = None,
 ) -> Outlook:
     """Return the outlook of `days` local days from `first_on` (default: the next Monday).
 
@@ -79,6 +88,8 @@ def make_outlook(
     ----------
     keep : bool
         Keep what it says of the sun, to be scored when the sun was measured. Not for one that nobody is shown.
+    stands : Standing or None
+        The yard and its mirrors as the log leaves them; None: as they were brought in.
 
     Raises
     ------
@@ -89,9 +100,10 @@ def make_outlook(
         year = stored_typical_year(database, session)
         yard, orders, calibrations = read_yard(session), read_orders(session), read_calibrations(session)
         confidence = confidence or float(read_setting(session, CONFIDENCE) or DEFAULT_CONFIDENCE)
+    yard = stands.yard if stands else yard
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)
     skies = skies_in_use(database, yard, year, grid, now=now, seed=seed)
-    heat, cook, sky_cooks = heat_and_cooks(yard, skies, calibrations, seed=seed)
+    heat, cook, sky_cooks = heat_and_cooks(yard, skies, calibrations, seed=seed, stowed=stands.stowed if stands else ())
     power = power_table(yard, heat, confidence=confidence, charge=charge_in_use(database, yard, grid, now=now))
     off = heat_rule_off(database)
     limits = None if off else limits_of(yard, heat, confidence)
@@ -116,16 +128,32 @@ def make_outlook(
 
 
 def heat_and_cooks(
-    yard: Yard, skies: Skies, calibrations: tuple[Calibration, ...] = (), *, seed: int
+    yard: Yard,
+    skies: Skies,
+    calibrations: tuple[Calibration, ...] = (),
+    *,
+    seed: int,
+    stowed: tuple[tuple[str, datetime, datetime], ...] = (),
 ) -> tuple[HeatTable, CookTable, SkyCooks]:
     """Return what the yard's mirrors make of skies, and the cooks that this allows, by what the log has taught.
 
     The cooks are told at each confidence, and under each single sky.
     """
-    heat = field_heat(yard, skies, seed=seed)
+    heat = _without(field_heat(yard, skies, seed=seed), stowed)
     heat_factor, loss_factor = factors_of(yard, calibrations)
     landing_frac = intercept_slots(yard, skies.grid) * heat_factor[:, :, None].astype(np.float32)
     return heat, *cook_tables(yard, heat, landing_frac, CONFIDENCES, loss_factor=loss_factor)
+
+
+def _without(heat: HeatTable, stowed: tuple[tuple[str, datetime, datetime], ...]) -> HeatTable:
+    """Return the heat without that of units whose mirrors are stowed."""
+    if not stowed:
+        return heat
+    field_kw = heat.field_kw.copy()
+    for unit_id, start_at, end_at in stowed:
+        slots = slice(max(heat.grid.slot(start_at), 0), max(heat.grid.slot_up(end_at), 0))
+        field_kw[:, heat.unit_ids.index(unit_id), slots] = 0.0
+    return replace(heat, field_kw=field_kw)
 
 
 def outlook_document(

@@ -1,5 +1,6 @@
 """The goal in a model, and how many pieces an order may get."""
 
+from yardplan.domain.moves import anchors, moved, stay_slots
 from yardplan.domain.plan import order_results
 from yardplan.solve.compiled import Line
 from yardplan.solve.model.parts import Linear, Literal, Option, PlanModel, Position, positions_of
@@ -53,7 +54,34 @@ def goal(model: PlanModel) -> None:
         options, own = chosen.get(line.ix, []), loose_by_order.get(line.order.id, [])
         if model.whole or options or own:
             _line_cost(model, line, result.pieces_planned, ends.get(line.order.id, 0), options, own)
+    _moved_cost(model)
     model.cp.minimize(sum(weight * term for weight, term in model.cost if weight))
+
+
+def _moved_cost(model: PlanModel) -> None:
+    """Count each job of the plan before that no cycle keeps: one of its order, in its chamber, within the time."""
+    problem, within = model.compiled.problem, stay_slots(model.compiled.grid)
+    if not problem.weights.moved:
+        return
+    places: dict[tuple[str, str], list[tuple[Position, Option]]] = {}
+    for position in positions_of(model):
+        for option in position.options:
+            places.setdefault((position.row.place.id, option.line.order.id), []).append((position, option))
+    for ix, job in enumerate(moved(anchors(problem.before, problem.now_slot), model.freed.fixed)):
+        keeps = []
+        for position, option in places.get(job[:2], ()):
+            row = position.row
+            if job.charge_slot + within < row.start or job.charge_slot - within >= row.end:
+                continue
+            keep = model.flag(f"keeps {ix}")
+            model.cp.add_implication(keep, option.chosen)
+            model.cp.add(position.charge >= job.charge_slot - within).only_enforce_if(keep)
+            model.cp.add(position.charge <= job.charge_slot + within).only_enforce_if(keep)
+            keeps.append(keep)
+        if keeps or model.whole:
+            stays = model.flag(f"stays {ix}")
+            model.cp.add_bool_or([*keeps, stays.negated()])
+            model.cost.append((problem.weights.moved * job.weight, 1 - stays))
 
 
 def _line_cost(
