@@ -40,7 +40,10 @@ def measure(folder: Path, seconds: float, plan_seconds: float) -> None:
     count = cloudy_morning(database, stored.outcome.plan, NOW, folder / "sun.csv")
     print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}; {count} entries logged before {NOW:%H:%M}")
     found = replan(database, now=NOW, by="bench", seconds=seconds)
-    print(f"first checked plan after {found.first_s:.1f} s, all ways after {found.seconds:.1f} s")
+    print(
+        f"load {os.getloadavg()[0]:.1f}; first checked plan after {found.first_s:.1f} s, "
+        f"all ways after {found.seconds:.1f} s"
+    )
     for text in found.told:
         print(f"  {text}")
     question = replace(found.problem, before=None, weights=GoalWeights())

@@ -98,7 +98,7 @@ def test_a_late_start_pushes_what_follows_in_its_chamber_and_drops_what_has_no_s
 def test_moves_are_counted_by_how_soon_they_are() -> None:
     jobs = anchors(PLAN, 0)
     hours = {job: (job.charge_slot * 5) / 60 for job in jobs}
-    assert all(job.weight == round(1000 * 0.5 ** (hours[job] / 8)) for job in jobs)
+    assert all(job.weight == round(100 + 900 * 0.5 ** (hours[job] / 8)) for job in jobs)
     assert sum(job.weight for job in moved(jobs, Plan(GRID))) == sum(job.weight for job in jobs)
     shifted = Plan(GRID, tuple(replace(row, charge_slot=row.charge_slot + 6) for row in PLAN.cycles))
     assert not moved(jobs, shifted)

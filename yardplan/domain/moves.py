@@ -1,8 +1,9 @@
 """Which jobs of the plan before stay where they were, and what it costs to move one.
 
 A crew has hung molds and weighed resin for what comes next, so a job weighs half as much for every eight hours that it
-lies further ahead. Source: common practice, no source; that nervousness is weighed by nearness is from memory of
-Sridharan, Berry and Udayabhanu, Decision Sciences 19, 1988.
+lies further ahead; down to a tenth, since loads and rosters hang on later ones as well.
+Source: common practice, no source; that nervousness is weighed by nearness is from memory of Sridharan, Berry and
+Udayabhanu, Decision Sciences 19, 1988.
 """
 
 from collections.abc import Iterable
@@ -13,6 +14,9 @@ from yardplan.domain.slots import SlotGrid
 
 HALVES_H = 8.0
 """After so many hours a job weighs half as much [h]."""
+
+FAR = 0.1
+"""What a job weighs at least, however far ahead it is (own assumption)."""
 
 STAYS_MIN = 30
 """A job stays if it begins no more than so much off, in the same chamber [min] (own assumption)."""
@@ -38,9 +42,7 @@ def anchors(before: Plan | None, now_slot: int) -> tuple[Anchor, ...]:
         return ()
     half = HALVES_H * 60 / before.grid.slot_min
     return tuple(
-        Anchor(
-            row.chamber_id, row.order_id, row.charge_slot, round(1000 * 0.5 ** ((row.charge_slot - now_slot) / half))
-        )
+        Anchor(row.chamber_id, row.order_id, row.charge_slot, round(1000 * _near(row.charge_slot - now_slot, half)))
         for row in before.cycles
         if row.charge_slot >= now_slot
     )
@@ -57,3 +59,7 @@ def moved(jobs: Iterable[Anchor], plan: Plan) -> tuple[Anchor, ...]:
         for job in jobs
         if not any(abs(row.charge_slot - job.charge_slot) <= within for row in found.get(job[:2], ()))
     )
+
+
+def _near(ahead_slots: int, half_slots: float) -> float:
+    return FAR + (1 - FAR) * 0.5 ** (ahead_slots / half_slots)

@@ -31,9 +31,9 @@ from yardplan.usecases.outlook import Outlook, Standing, make_outlook
 
 KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be", "best for dates", "overtime tonight"
 
-MOVED_COST = {LEAST: 2_000, DATES: 20, OVERTIME: 20}
+MOVED_COST = {LEAST: 20_000, DATES: 20, OVERTIME: 20}
 """What a thousandth of a job that is due now counts when it is moved; see `GoalWeights`. By the first, moving such a
-job costs as much as two slots of a promised order, by the others as two slots of one that was not promised."""
+job costs as much as 20 slots of a promised order, by the others as two slots of one that was not promised."""
 
 OVERTIME_H = 2
 """How long people of today's last shift stay on if overtime is asked for [h]."""
