@@ -60,3 +60,6 @@ def test_a_plan_comes_into_force_and_everybody_sees_which_one_is(database):
     assert document["in_force"] == 1
     assert [row["plan"] for row in document["published"]] == [2, 1]
     assert "plan 1 is in force" in run("now", *db)
+    document = json.loads(run("adherence", "--json", *db))
+    validate(document, "adherence")
+    assert (document["plan"], document["days"]) == (1, [])  # the plan's days are still to come

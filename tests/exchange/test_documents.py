@@ -34,7 +34,7 @@ from yardplan.forecast.days import unit_days, yard_days
 from yardplan.paths import resource
 
 PROBLEM = small_problem()
-SCHEMAS = ("plan", "heat", "check", "risk", "log", "state", "published", "replan", "verification")
+SCHEMAS = ("plan", "heat", "check", "risk", "log", "state", "published", "replan", "adherence", "verification")
 
 
 def _plan(problem: Problem = PROBLEM) -> Plan:

@@ -116,6 +116,21 @@ def now_command(db: Db = "", as_json: AsJson = False) -> None:
         say(as_json, lambda: state_document(state, yard, stored), lambda: state_words(state, yard, stored))
 
 
+@app.command("adherence")
+def adherence_command(db: Db = "", as_json: AsJson = False) -> None:
+    """Tell what of the plan in force was made until now, by day, unit and order, and why it differs."""
+    from yardplan.exchange.log_words import adherence_document, adherence_words
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.logbook import newest_entries, plan_adherence
+
+    with opened(db) as database:
+        now = yard_now(database)
+        found, stored = plan_adherence(database, now=now)
+        _, yard = newest_entries(database, 0)
+        document = adherence_document(found, stored.number, yard, generated_at=now)
+        say(as_json, lambda: document, lambda: adherence_words(document))
+
+
 @app.command("publish")
 def publish_command(
     number: Annotated[int | None, typer.Argument(help="Plan version; without one: see what is in force.")] = None,

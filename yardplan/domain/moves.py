@@ -62,4 +62,4 @@ def moved(jobs: Iterable[Anchor], plan: Plan) -> tuple[Anchor, ...]:
 
 
 def _near(ahead_slots: int, half_slots: float) -> float:
-    return FAR + (1 - FAR) * 0.5 ** (ahead_slots / half_slots)
+    return FAR + (1 - FAR) * float(0.5 ** (ahead_slots / half_slots))

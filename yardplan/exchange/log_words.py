@@ -1,9 +1,10 @@
 """The log and the state of the yard, in plain words and as JSON documents; times are on the yard's clock."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
+from yardplan.domain.adherence import Adherence, Share
 from yardplan.domain.events import Event, EventKind
 from yardplan.domain.history import clock_words
 from yardplan.domain.outcome import Publication, StoredPlan
@@ -223,3 +224,37 @@ def publications_words(found: Iterable[Publication], yard: Yard) -> str:
         if lines
         else ["no plan was published yet"]
     )
+
+
+def adherence_document(found: Adherence, plan_number: int, yard: Yard, *, generated_at: datetime) -> dict[str, Any]:
+    """Return planned beside made as a document, see ``adherence.schema.json``."""
+
+    def rows(shares: Mapping[Any, Share]) -> list[dict[str, Any]]:
+        return [{"name": str(name), **vars(share)} for name, share in shares.items()]
+
+    return {
+        "schema": "yardplan/adherence/1",
+        "generated_at": generated_at.astimezone(zone(yard.site.tz)).isoformat(),
+        "plan": plan_number,
+        "days": rows(found.days),
+        "units": rows(found.units),
+        "orders": rows(found.orders),
+        "reasons": [{"text": text, "count": count} for text, count in found.reasons],
+    }
+
+
+def adherence_words(document: dict[str, Any]) -> str:
+    """Return planned beside made in words."""
+    lines = [f"Plan {document['plan']}, until {document['generated_at'][:16].replace('T', ' ')}"]
+    for what in ("days", "units", "orders"):
+        for row in document[what]:
+            other = "".join(f", {row[name]} {word}" for name, word in _REST if row[name])
+            lines.append(
+                f"  {row['name']}: {row['made_cycles']} of {row['planned_cycles']} cycles made, {row['as_planned']} of "
+                f"them as planned; {row['good']} of {row['planned_pieces']} pieces good{other}"
+            )
+    lines += [f"  why: {row['text']}, {row['count']} times" for row in document["reasons"]]
+    return "\n".join(lines)
+
+
+_REST = (("scrapped", "scrapped"), ("rework", "to rework"))

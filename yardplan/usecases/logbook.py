@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from yardplan.domain.adherence import Adherence, adherence
 from yardplan.domain.errors import BadFile, Contradiction, ExpectedError, InvalidField, NotThere, RowProblem
 from yardplan.domain.events import Event, EventKind
 from yardplan.domain.history import admit, clock_words, state_of
@@ -136,6 +137,15 @@ def yard_state(database: Database, *, now: datetime) -> tuple[YardState, Yard, S
     with database.begin_read() as session:
         book, stored = read_book(database, session), plan_in_force(session)
     return book.state(now), book.yard, stored
+
+
+def plan_adherence(database: Database, *, now: datetime) -> tuple[Adherence, StoredPlan]:
+    """Return how far the plan in force was kept until now, and that plan; raises `NotThere` where none is in force."""
+    with database.begin_read() as session:
+        book, stored = read_book(database, session), plan_in_force(session)
+    if stored is None:
+        raise NotThere("plan in force", "", "publish one with `yardplan publish N`")
+    return adherence(book.yard, stored.outcome.plan, book.state(now), book.events), stored
 
 
 def read_book(database: Database, session: Session) -> Book:
