@@ -114,13 +114,15 @@ def test_moves_are_counted_by_how_soon_they_are() -> None:
 
 def test_the_search_counts_moves_as_the_goal_does_and_weighs_them() -> None:
     # a small question, solved as a whole: its cost and bound meet with moves in the goal as well
-    base = small_problem(orders=tuple(replace(order, quantity=2) for order in small_orders()), days=2)
-    plan = solve(base, Limits(seconds=None, work=3.0), Stop(), lambda progress: None).plan
+    base = small_problem(orders=tuple(replace(order, quantity=1) for order in small_orders()), days=1)
+    plan = solve(base, Limits(seconds=None, work=0.6, workers=1), Stop(), lambda progress: None).plan
     later = replace(base, now=at(0, 10.5), before=plan)
     costs = {}
     for weight in (0, 100_000):
         asked = replace(later, weights=GoalWeights(moved=weight))
-        outcome = solve(asked, Limits(seconds=None, work=3.0), Stop(), lambda progress: None, follow(asked, plan))
+        outcome = solve(
+            asked, Limits(seconds=None, work=0.6, workers=1), Stop(), lambda progress: None, follow(asked, plan)
+        )
         assert not check(asked, outcome.plan)
         assert outcome.bound <= outcome.parts.cost
         assert outcome.parts == goal_parts(asked, outcome.plan)
