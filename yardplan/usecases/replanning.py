@@ -28,6 +28,7 @@ from yardplan.store.write import add_plan
 from yardplan.usecases.live import estimate_cook
 from yardplan.usecases.logbook import plan_in_force, read_book
 from yardplan.usecases.outlook import Outlook, Standing, make_outlook
+from yardplan.usecases.planning import problem_of
 
 KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be", "best for dates", "overtime tonight"
 
@@ -203,17 +204,8 @@ def _open(plan: Plan, state: YardState) -> Plan:
 def _question(
     outlook: Outlook, state: YardState, before: Plan, ends: Mapping[str, int | None], frozen_min: int
 ) -> Carried:
-    orders = orders_to_make(outlook.orders, state)
-    problem = Problem(
-        yard=standing_yard(outlook.yard, state, outlook.grid),
-        orders=orders,
-        grid=outlook.grid,
-        cook=outlook.cook,
-        power=outlook.power,
-        now=state.now,
-        confidence=outlook.confidence,
-        kept=Plan(outlook.grid),
-    )
+    yard, orders = standing_yard(outlook.yard, state, outlook.grid), orders_to_make(outlook.orders, state)
+    problem = replace(problem_of(outlook), yard=yard, orders=orders)
     return carry(problem, state, before, ends, frozen_slots=outlook.grid.slots_up(frozen_min))
 
 
