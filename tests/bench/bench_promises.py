@@ -34,6 +34,7 @@ from yardplan.solve.compiled import Compiled
 from yardplan.solve.dispatch import MANNERS, dispatch
 from yardplan.solve.quote import Book
 from yardplan.solve.risk import replay
+from yardplan.usecases.ahead import N_SCENARIOS, SPREAD_DAYS
 from yardplan.usecases.outlook import heat_and_cooks
 
 PLACES = ("Greensboro", "Miami", "Tucson")
@@ -81,21 +82,25 @@ def simulate(place: str, parity: int, first_on: date, n_quotes: int, days: int, 
     yard = yard_of_two()
     grid = SlotGrid.of_days(first_on, days, yard.site.tz)
     year = year_of(place)
-    heat, cook, _ = heat_and_cooks(yard, climatology(yard.site, halved(year, parity), grid), seed=0)
-    held_out = climatology(yard.site, halved(year, 1 - parity), grid, n_scenarios=SHIFTS)
+    heat, cook, known = heat_and_cooks(
+        yard,
+        climatology(yard.site, halved(year, parity), grid, n_scenarios=N_SCENARIOS, spread_days=SPREAD_DAYS),
+        seed=0,
+    )
+    held_out = climatology(yard.site, halved(year, 1 - parity), grid, n_scenarios=SHIFTS, spread_days=SPREAD_DAYS)
     came: SkyCooks = heat_and_cooks(yard, held_out, seed=0)[2]
     problem = Problem(
         yard, orders_of(rng, grid), grid, cook, power_table(yard, heat, confidence=0.8), grid.start_at, 0.8, Plan(grid)
     )
     plan = dispatch(Compiled(problem), MANNERS[2])
-    book = Book(problem, plan)
+    book = Book(problem, plan, known)
     found = []
     for _ in range(n_quotes):
         wish = Wish(str(rng.choice(["TANK", "BIN"])), str(rng.choice(["sand", "black"])), int(rng.integers(1, 9)))
         dates = book.dates([wish])
         if any(row.ready_at is None for row in dates.earliest):
             continue
-        added = book.offer([wish], 0.8, "NEW")
+        added = book.offer([wish], "NEW")
         whole = Plan(
             grid,
             (*plan.cycles, *(row.cycle for row in added)),

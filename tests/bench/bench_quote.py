@@ -17,6 +17,7 @@ from time import perf_counter
 import numpy as np
 
 from tests.bench.weeks import COLORS, week
+from tests.solve.test_quote import skies_of
 from yardplan.domain.orders import Order
 from yardplan.domain.plan import Plan, order_results
 from yardplan.domain.problem import Problem
@@ -64,8 +65,8 @@ def main() -> None:
     plan = solve(problem, Limits(options.plan_seconds), Stop(), lambda _: None).plan
     print(f"{len(plan.cycles)} cycles, {len(plan.finishing)} finishing jobs, {len(problem.orders)} orders")
     began = perf_counter()
-    book = Book(problem, plan)
-    print(f"the order book laid at three confidences once: {perf_counter() - began:.2f} s")
+    book = Book(problem, plan, skies_of(problem))
+    print(f"the order book laid once, replayed under 20 skies: {perf_counter() - began:.2f} s")
     rng = np.random.default_rng(7)
     took, told = [], []
     products = [row.id for row in problem.yard.products]

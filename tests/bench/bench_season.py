@@ -9,7 +9,7 @@ Beside it stands what `yardplan season` tells for that month. Nothing is asserte
 
 import argparse
 import os
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
@@ -48,6 +48,10 @@ def month_problem(yard: Yard, year: TypicalYear, first_on: date) -> tuple[Proble
     return Problem(yard, (), grid, table, power, grid.start_at, 0.5, Plan(grid)), n_days
 
 
+def grid_start(on: date, yard: Yard) -> datetime:
+    return SlotGrid.of_days(on, 1, yard.site.tz).start_at
+
+
 def sunshine(yard: Yard, year: TypicalYear, first_on: date) -> float:
     """Return the share of a cloudless sky's direct light that a month has."""
     grid = SlotGrid.of_days(first_on, 28, yard.site.tz)
@@ -69,14 +73,12 @@ def main() -> None:
         shine = {first_on: sunshine(yard, year, first_on) for first_on in months}
         for first_on in (max(months, key=shine.__getitem__), min(months, key=shine.__getitem__)):
             began = perf_counter()
-            n_months = months.index(first_on) + 1
-            told = season(database, now=now, n_months=n_months, product_ids=tuple(options.products))
+            asked_at = now if first_on == months[0] else grid_start(first_on - timedelta(days=10), yard)
+            told = season(database, now=asked_at, n_months=1, product_ids=tuple(options.products))
             took = perf_counter() - began
             problem, n_days = month_problem(yard, year, first_on)
             filler = Filler(problem)
-            print(
-                f"{first_on:%B %Y}, {shine[first_on]:.0%} of a cloudless sky's light; {n_months} months in {took:.0f} s"
-            )
+            print(f"{first_on:%B %Y}, {shine[first_on]:.0%} of a cloudless sky's light; season in {took:.0f} s")
             for row in told.months:
                 if row.first_on == first_on:
                     made = filler.output(row.product_id, warm_up_days=WARM_UP_DAYS).pieces * n_days

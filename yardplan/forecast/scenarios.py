@@ -85,7 +85,15 @@ class Skies:
     correction: BiasCorrection | None = None
 
 
-def climatology(site: Site, year: TypicalYear, grid: SlotGrid, *, n_scenarios: int = 21, seed: int = 0) -> Skies:
+def climatology(
+    site: Site,
+    year: TypicalYear,
+    grid: SlotGrid,
+    *,
+    n_scenarios: int = 21,
+    seed: int = 0,
+    spread_days: int = SPREAD_DAYS,
+) -> Skies:
     """Return scenarios made of the typical year's own days around the same date.
 
     Scenario k takes consecutive days that start some days before or after the date, spread evenly over +-10 days, so
@@ -99,11 +107,13 @@ def climatology(site: Site, year: TypicalYear, grid: SlotGrid, *, n_scenarios: i
     ----------
     seed : int
         Orders the scenarios; the set is the same for every seed.
+    spread_days : int
+        Days before and after the date; more of them hold more weather that is not alike, less of the season.
     """
     require(n_scenarios >= 1, "scenarios", site.name, "n_scenarios", n_scenarios, "at least 1")
     middles_s = slot_middles(grid)
     clear = clear_sky(middles_s, site.latitude_deg, site.longitude_deg, site.altitude_m, site.linke)
-    days, which = _start_days(n_scenarios, seed)
+    days, which = _start_days(n_scenarios, seed, spread_days)
     if site.latitude_deg * year.latitude_deg < 0:
         days = days + 182
     new_year_s = datetime(grid.start_at.year, 1, 1, tzinfo=UTC).timestamp()
@@ -129,9 +139,15 @@ def climatology(site: Site, year: TypicalYear, grid: SlotGrid, *, n_scenarios: i
     )
 
 
-def _start_days(n_scenarios: int, seed: int) -> tuple[Floats, NDArray[np.intp]]:
+def scenario_shifts(n_scenarios: int, seed: int = 0, spread_days: int = SPREAD_DAYS) -> NDArray[np.intp]:
+    """Return by how many days each scenario of `climatology` starts before or after the date: ndarray (scenario,)."""
+    days, which = _start_days(n_scenarios, seed, spread_days)
+    return days[which].astype(np.intp)
+
+
+def _start_days(n_scenarios: int, seed: int, spread_days: int) -> tuple[Floats, NDArray[np.intp]]:
     """Return the distinct shifts in days, and which of them each scenario takes."""
-    width = 2 * SPREAD_DAYS + 1
+    width = 2 * spread_days + 1
     shifts = np.rint((np.arange(n_scenarios) + 0.5) * width / n_scenarios - width / 2)
     days, which = np.unique(shifts, return_inverse=True)
     return days.astype(np.float64), np.random.default_rng(seed).permutation(which)

@@ -8,7 +8,7 @@ from yardplan.domain.people import HANDLING
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, Plan
 from yardplan.domain.quotes import Limit
 from yardplan.solve.bookings import Bookings, change_needs
-from yardplan.solve.compiled import Compiled, CookRow, Make, Place, first_slot, runs, span_mask
+from yardplan.solve.compiled import Compiled, CookRow, Make, Place, Step, first_slot, runs, span_mask
 from yardplan.solve.dispatch import best_heat
 from yardplan.solve.freed import Timeline
 
@@ -46,16 +46,18 @@ class Spot:
     cool_end_slot: int
     demold_slot: int
     end_slot: int
+    stock_slot: int
 
 
 @dataclass(frozen=True)
 class Added:
-    """A cycle that was put in, with the mold change before it and its finishing."""
+    """A cycle that was put in: the mold change before it, its finishing, and from when on there is stock for it."""
 
     cycle: Cycle
     change: MoldChange | None
     jobs: tuple[FinishJob, ...]
     ready_slot: int
+    stock_slot: int
 
 
 class Inserter:
@@ -188,7 +190,7 @@ class Inserter:
         if copy != stay.hung:
             length = compiled.change_slots[copy.mold_id]
             at = max(stay.busy_until, self.loose_from[copy])
-            starts = self._change_starts(copy.mold_id) & runs(inside & place.open, length)
+            starts = self.change_starts(copy.mold_id) & runs(inside & place.open, length)
             change_slot = first_slot(starts, at)
             if change_slot is None:
                 return None
@@ -202,7 +204,7 @@ class Inserter:
             clean = compiled.clean_slots(self._state_before(copy, begin), state)
             timed = self._timed(row, make, place, begin, at, clean)
             if timed is not None and self._suits_next(copy, timed[0], state):
-                return Spot(stay, copy, change_slot, timed[0], clean, *timed[1:])
+                return Spot(stay, copy, change_slot, timed[0], clean, *timed[1:], stock_slot)
         return None
 
     def _timed(
@@ -210,7 +212,7 @@ class Inserter:
     ) -> tuple[int, int, int, int, int, int] | None:
         """Return charge, heat, end of heat and of cooling, demolding and end inside a free stretch of a chamber."""
         product, length = make.product, clean + make.charge_slots
-        charges = self._crew_starts(product.charge_crew, length) & runs(place.open & span_mask(begin, after), length)
+        charges = self.crew_starts(product.charge_crew, length) & runs(place.open & span_mask(begin, after), length)
         charge = first_slot(charges, begin)
         if charge is None:
             return None
@@ -219,7 +221,7 @@ class Inserter:
             return None
         heat_end = heat + row.cook[heat]
         cool_end = heat_end + row.cool[heat]
-        demolds = self._crew_starts(product.demold_crew, make.demold_slots) & runs(place.open, make.demold_slots)
+        demolds = self.crew_starts(product.demold_crew, make.demold_slots) & runs(place.open, make.demold_slots)
         demold = first_slot(demolds, cool_end)
         if demold is None or demold + make.demold_slots > after:
             return None
@@ -231,18 +233,20 @@ class Inserter:
             return 0
         return self.book.stock_from(self.compiled.uses(make.product.id, color, pieces))
 
-    def _crew_starts(self, count: int, length: int) -> int:
+    def crew_starts(self, count: int, length: int) -> int:
+        """Return the slots in which so many people are free to handle a mold for `length` slots."""
         if self.relief is Limit.CREW:
-            return runs(self._working, length) if count else self.compiled.open
+            return runs(self.working, length) if count else self.compiled.open
         return self.book.crew_starts(((HANDLING, count),), length)
 
-    def _change_starts(self, mold_id: str) -> int:
+    def change_starts(self, mold_id: str) -> int:
+        """Return the slots in which crew and loader are free to hang a mold."""
         if self.relief is Limit.CREW:
-            return runs(self._working, self.compiled.change_slots[mold_id])
+            return runs(self.working, self.compiled.change_slots[mold_id])
         return self.book.change_starts(mold_id)
 
     @property
-    def _working(self) -> int:
+    def working(self) -> int:
         """Slots in which anybody is at work outside overtime."""
         mask = 0
         for one, two in self.compiled.at_work_regular.values():
@@ -265,7 +269,7 @@ class Inserter:
         for step in make.steps:
             assert ready is not None
             if self.relief is Limit.FINISHING:
-                start = first_slot(runs(self._working, step.slots), ready + step.rest_slots)
+                start = first_slot(runs(self.working, step.slots), ready + step.rest_slots)
             else:
                 seat = self.book.seat(step, ready + step.rest_slots)
                 start = None if seat is None else seat.start_slot
@@ -273,6 +277,17 @@ class Inserter:
                 return None
             ready = start + step.slots
         return ready
+
+    def finish_starts(self, step: Step) -> int:
+        """Return the slots in which a finishing step finds bench, person and electricity."""
+        if self.relief is Limit.FINISHING:
+            return runs(self.working, step.slots)
+        compiled, book, found = self.compiled, self.book, 0
+        for bench_id in compiled.benches_of.get(step.bench_kind, ()):
+            unit_ix = compiled.bench_unit[bench_id]
+            free = runs(book.bench_free[bench_id] & book.power_ok(unit_ix, step.watts), step.slots)
+            found |= free & book.energy_ok(unit_ix, step.watts, step.slots)
+        return found & book.crew_starts(((step.skill, 1),), step.slots)
 
     # --- putting it in ---------------------------------------------------------------------------------------
 
@@ -303,11 +318,11 @@ class Inserter:
         self.runs_of[spot.copy].append(Run(spot.charge_slot, state, spot.clean_slots))
         if self.relief is Limit.FINISHING:
             ready = self._ready_slot(make, spot)
-            return None if ready is None else Added(cycle, change, (), ready)
+            return None if ready is None else Added(cycle, change, (), ready, spot.stock_slot)
         jobs = self.finish(cycle)
         if jobs is None:
             return None
-        return Added(cycle, change, jobs, max([spot.end_slot, *(job.end_slot for job in jobs)]))
+        return Added(cycle, change, jobs, max([spot.end_slot, *(job.end_slot for job in jobs)]), spot.stock_slot)
 
     def finish(self, cycle: Cycle, done: int = 0) -> tuple[FinishJob, ...] | None:
         """Put in the finishing of a cycle from step `done` on; None where a step finds no place any more.

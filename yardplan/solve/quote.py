@@ -3,67 +3,113 @@
 from bisect import insort
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import reduce
+from math import ceil
 
+import numpy as np
+
+from yardplan.domain.orders import Order
 from yardplan.domain.plan import Plan, order_results
 from yardplan.domain.problem import Problem
 from yardplan.domain.quotes import Dates, Earliest, Finished, Help, Limit, Ready, Wish
 from yardplan.domain.slots import local_midnight
+from yardplan.domain.tables import SkyCooks
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.insert import Added, Inserter
+from yardplan.solve.risk import Slots
+from yardplan.solve.sky_ready import SkyReady
 
 MOST_HELPS = 3
+
+_NEVER_SLOT = 10**9
 
 _TRIED = (Limit.RESIN, Limit.MOLD, Limit.SUN, Limit.CREW, Limit.FINISHING)
 
 
-class Stage:
-    """What is laid at one confidence, and the pieces in it that are nobody's."""
+@dataclass(frozen=True, eq=False)
+class Supply:
+    """Pieces that come together: planned from a slot on, and under each sky."""
 
-    def __init__(self, inserter: Inserter, free: dict[tuple[str, str], list[tuple[int, int]]]) -> None:
-        self.inserter = inserter
+    slot: int
+    pieces: int
+    skies: Slots
+
+
+@dataclass(frozen=True, eq=False)
+class Taken:
+    """What a wish takes.
+
+    Attributes
+    ----------
+    slots : list of int
+        Planned slot from which on each piece is ready, rising; shorter than the quantity where no room is left.
+    skies : ndarray int32 (piece, scenario)
+        Slot from which on so many pieces are ready under each sky.
+    added : list of Added
+        The cycles that were put in.
+    """
+
+    slots: list[int]
+    skies: Slots
+    added: list[Added]
+
+    def slots_at(self, confidence: float, n_slots: int) -> list[int]:
+        """Return from when on each piece is ready in a share of the skies, as far as that is within the grid."""
+        rank = max(ceil(confidence * self.skies.shape[1] - 1e-9), 1) - 1
+        found: list[int] = np.sort(self.skies, axis=1)[:, rank].tolist()
+        return [slot for slot in found if slot <= n_slots]
+
+
+class Stage:
+    """What is laid, when it is ready under each sky, and the pieces in it that are nobody's."""
+
+    def __init__(self, inserter: Inserter, ready: SkyReady, free: dict[tuple[str, str], list[Supply]]) -> None:
+        self.inserter, self.ready = inserter, ready
         self.free = free
-        """For each (product, color), pieces that no order takes: (slot from which on, how many), in order of time."""
+        """For each (product, color), pieces that no order takes, in order of time."""
 
     def copied(self) -> "Stage":
         """Return one that goes on from here on its own."""
-        return Stage(self.inserter.copied(), {key: list(rows) for key, rows in self.free.items()})
+        return Stage(self.inserter.copied(), self.ready.copied(), {key: list(rows) for key, rows in self.free.items()})
 
     def relieved(self, limit: Limit, product_id: str) -> "Stage":
         """Return one that goes on from here with more of one resource."""
-        return Stage(self.inserter.relieved(limit, product_id), {key: list(rows) for key, rows in self.free.items()})
+        fresh = self.copied()
+        fresh.inserter = self.inserter.relieved(limit, product_id)
+        return fresh
 
-    def take(self, wish: Wish, order_id: str) -> tuple[list[int], list[Added]]:
+    def take(self, wish: Wish, order_id: str) -> Taken:
         """Put in what a wish takes: pieces that are nobody's first, then new cycles.
 
-        Returns
-        -------
-        list of int
-            Slot from which on each piece is ready, rising; shorter than the quantity where no room is left.
-        list of Added
-            The cycles that were put in.
+        A cycle never counts as ready before those put in before it: so more pieces are never ready earlier.
         """
         key = (wish.product_id, wish.color)
-        supply = [(slot, pieces) for slot, pieces in self.free.get(key, [])]
+        supply = list(self.free.get(key, []))
         added: list[Added] = []
         reached = self.inserter.compiled.now_slot
-        while sum(pieces for slot, pieces in supply if slot <= reached) < wish.quantity:
+        skies = np.full(self.ready.n_scenarios, reached, np.int32)
+        while sum(row.pieces for row in supply if row.slot <= reached) < wish.quantity:
             one = self.inserter.next(wish.product_id, wish.color, order_id)
             if one is None:
                 break
             added.append(one)
-            # A cycle never counts as ready before those put in before it: so more pieces are never ready earlier.
             reached = max(reached, one.ready_slot)
-            insort(supply, (reached, one.cycle.pieces))
-        slots = [slot for slot, pieces in supply for _ in range(pieces)][: wish.quantity]
-        left = [slot for slot, pieces in supply for _ in range(pieces)][wish.quantity :]
-        self.free[key] = [(slot, left.count(slot)) for slot in sorted(set(left))]
-        return slots, added
+            skies = np.maximum(skies, self.ready.add(one, self.inserter))
+            insort(supply, Supply(reached, one.cycle.pieces, skies), key=lambda row: row.slot)
+        each = [row for row in supply for _ in range(row.pieces)]
+        used, left = each[: wish.quantity], each[wish.quantity :]
+        self.free[key] = [replace(row, pieces=left.count(row)) for row in supply if row in left]
+        by_sky = np.sort([row.skies for row in each], axis=0)[: len(used)] if each else np.zeros((0, len(skies)))
+        return Taken([row.slot for row in used], by_sky.astype(np.int32), added)
 
 
 class Book:
-    """The order book laid on a plan at each confidence of its cook table, ready for any number of quotes.
+    """The order book laid on a plan, ready for any number of quotes.
+
+    Work is put in with cooks at the planning confidence, as a plan would. When it is ready is then told by what becomes
+    of it, and of all before it, under each single sky: a date at P80 is the one that is reached in 8 of 10 skies.
 
     Parameters
     ----------
@@ -73,6 +119,8 @@ class Book:
         What is laid; its rows stay where they are. On the problem's grid.
     finished : sequence of Finished
         Pieces in stock; those on a quality hold are not promised.
+    cooks : SkyCooks
+        Cooks under each sky, on the problem's grid.
     since : sequence of sequence of Wish
         What was promised or held since the plan was made and is not in it, in order of time. Each one takes the
         places that those before it have left.
@@ -88,29 +136,33 @@ class Book:
         self,
         problem: Problem,
         plan: Plan,
+        cooks: SkyCooks,
         finished: Sequence[Finished] = (),
         since: Sequence[Sequence[Wish]] = (),
     ) -> None:
         self.problem, self.plan = problem, plan
-        self.chains: dict[float, list[Stage]] = {}
-        for confidence in problem.cook.confidences:
-            compiled = Compiled(replace(problem, confidence=confidence, kept=Plan(problem.grid)))
-            chain = [self._laid(compiled, finished)]
-            for number, wishes in enumerate(since, 1):
-                stage = chain[-1].copied()
-                for wish in wishes:
-                    stage.take(wish, f"held.{number}.{wish.product_id}")
-                chain.append(stage)
-            self.chains[confidence] = chain
+        self.compiled = Compiled(replace(problem, kept=Plan(problem.grid)))
+        self.chain = [self._laid(cooks, finished)]
+        for number, wishes in enumerate(since, 1):
+            stage = self.chain[-1].copied()
+            for wish in wishes:
+                stage.take(wish, f"held.{number}.{wish.product_id}")
+            self.chain.append(stage)
 
-    def _laid(self, compiled: Compiled, finished: Sequence[Finished]) -> Stage:
+    def _laid(self, cooks: SkyCooks, finished: Sequence[Finished]) -> Stage:
         """Return the plan with its loose ends: finishing and missing pieces of open orders that did not fit in it."""
-        problem, plan = self.problem, self.plan
+        problem, plan, compiled = self.problem, self.plan, self.compiled
         inserter = Inserter(compiled, plan)
-        free: dict[tuple[str, str], list[tuple[int, int]]] = defaultdict(list)
+        ready = SkyReady(replace(problem, kept=Plan(problem.grid)), plan, cooks)
+        free: dict[tuple[str, str], list[Supply]] = defaultdict(list)
+
+        def put(order: Order | Finished, slot: int, pieces: int) -> None:
+            skies = np.full(cooks.n_scenarios, slot, np.int32)
+            insort(free[order.product_id, order.color], Supply(slot, pieces, skies), key=lambda row: row.slot)
+
         for row in finished:
             if row.free:
-                free[row.product_id, row.color].append((compiled.now_slot, row.free))
+                put(row, compiled.now_slot, row.free)
         done: dict[str, int] = defaultdict(int)
         for job in plan.finishing:
             done[job.cycle_id] += 1
@@ -121,8 +173,8 @@ class Book:
         for order, result in zip(problem.orders, results, strict=True):
             molded = sum(cycle.pieces for cycle in plan.cycles if cycle.order_id == order.id)
             if molded > order.quantity and result.finish_slot is not None:
-                free[order.product_id, order.color].append((result.finish_slot, molded - order.quantity))
-        stage = Stage(inserter, {key: sorted(rows) for key, rows in free.items()})
+                put(order, result.finish_slot, molded - order.quantity)
+        stage = Stage(inserter, ready, free)
         for order in problem.orders:
             molded = sum(cycle.pieces for cycle in plan.cycles if cycle.order_id == order.id)
             if molded < order.quantity:
@@ -145,31 +197,28 @@ class Book:
         if wish_on is not None:
             leaves_by = local_midnight(wish_on - timedelta(days=lead_days - 1), problem.grid.tz)
             by_slot = problem.grid.slot(leaves_by)
-        earliest: list[Earliest] = []
-        sure: list[list[int]] = [[-1] * wish.quantity for wish in wishes]
-        for confidence, chain in self.chains.items():
-            for stage in chain:
-                sure = _later(sure, self._slots(stage, wishes))
-            earliest.append(self._told(confidence, sure, wishes, by_slot))
-        limit, detail, helps = self._limits(wishes)
+        takings = [self._taken(stage, wishes) for stage in self.chain]
+        earliest = []
+        for confidence in problem.cook.confidences:
+            slots = [[one.slots_at(confidence, problem.grid.n_slots) for one in taken] for taken in takings]
+            earliest.append(self._told(confidence, reduce(_later, slots), wishes, by_slot))
+        limit, detail, helps = self._limits(wishes, takings[-1])
         stock = tuple(self._in_stock(wish) for wish in wishes)
         return Dates(tuple(earliest), stock, limit, detail, helps)
 
-    def offer(self, wishes: Sequence[Wish], confidence: float, order_id: str) -> tuple[Added, ...]:
-        """Return the cycles that wishes would get at a confidence, on top of all that is laid and held."""
-        stage = self.chains[confidence][-1].copied()
-        return tuple(one for wish in wishes for one in stage.take(wish, order_id)[1])
+    def offer(self, wishes: Sequence[Wish], order_id: str) -> tuple[Added, ...]:
+        """Return the cycles that wishes would get on top of all that is laid and held."""
+        stage = self.chain[-1].copied()
+        return tuple(one for wish in wishes for one in stage.take(wish, order_id).added)
 
-    def _slots(self, stage: Stage, wishes: Sequence[Wish]) -> list[list[int]]:
+    def _taken(self, stage: Stage, wishes: Sequence[Wish]) -> list[Taken]:
         trial = stage.copied()
-        return [trial.take(wish, "quote")[0] for wish in wishes]
+        return [trial.take(wish, "quote") for wish in wishes]
 
     def _in_stock(self, wish: Wish) -> int:
         """Return the pieces of a wish that lie finished, once what was promised since the plan is taken."""
-        stage = next(iter(self.chains.values()))[-1]
-        rows = stage.free.get((wish.product_id, wish.color), [])
-        now_slot = stage.inserter.compiled.now_slot
-        return min(sum(pieces for slot, pieces in rows if slot <= now_slot), wish.quantity)
+        rows = self.chain[-1].free.get((wish.product_id, wish.color), [])
+        return min(sum(row.pieces for row in rows if row.slot <= self.compiled.now_slot), wish.quantity)
 
     def _told(self, confidence: float, slots: list[list[int]], wishes: Sequence[Wish], by_slot: int | None) -> Earliest:
         grid = self.problem.grid
@@ -181,28 +230,28 @@ class Book:
 
     # --- what stands in the way ------------------------------------------------------------------------------
 
-    def _limits(self, wishes: Sequence[Wish]) -> tuple[Limit, str, tuple[Help, ...]]:
+    def _limits(self, wishes: Sequence[Wish], base: list[Taken]) -> tuple[Limit, str, tuple[Help, ...]]:
         """Try more of each resource by itself; the one that helps most is what limits."""
-        problem = self.problem
-        stage = self.chains[problem.confidence][-1]
-        compiled = stage.inserter.compiled
+        problem, stage, compiled = self.problem, self.chain[-1], self.compiled
         impossible = next((wish for wish in wishes if not compiled.recipes[wish.product_id]), None)
         if impossible is not None:
             return _cannot_be_made(compiled, impossible)
-        base = self._slots(stage, wishes)
-        last = max(range(len(wishes)), key=lambda ix: _last(base[ix], wishes[ix]))
-        reached = max(_last(row, wish) for row, wish in zip(base, wishes, strict=True))
+
+        def lasts(taken: list[Taken]) -> list[int]:
+            pairs = zip(taken, wishes, strict=True)
+            return [_last(one.slots_at(problem.confidence, problem.grid.n_slots), wish) for one, wish in pairs]
+
+        before = lasts(base)
+        reached = max(before)
+        last = before.index(reached)
         found = []
         for limit in _TRIED:
-            trial = stage.relieved(limit, wishes[last].product_id)
-            slots = [trial.take(wish, "quote")[0] for wish in wishes]
-            slot = max(_last(row, wish) for row, wish in zip(slots, wishes, strict=True))
+            slot = max(lasts(self._taken(stage.relieved(limit, wishes[last].product_id), wishes)))
             if slot < reached:
                 found.append((slot, limit))
         if not found:
-            alone = Stage(Inserter(compiled, Plan(problem.grid)), {})
-            free = max(_last(row, wish) for row, wish in zip(self._slots(alone, wishes), wishes, strict=True))
-            return Limit.TIME if free >= reached else Limit.SEVERAL, "", ()
+            is_free = self._alone(wishes) >= max(_last(one.slots, wish) for one, wish in zip(base, wishes, strict=True))
+            return Limit.TIME if is_free else Limit.SEVERAL, "", ()
         found.sort(key=lambda pair: pair[0])
         grid = problem.grid
         day = grid.local(min(reached, grid.n_slots)).date()
@@ -212,6 +261,18 @@ class Book:
             if reached > grid.n_slots or grid.local(slot).date() < day
         )[:MOST_HELPS]
         return found[0][1], self._short(compiled, found[0][1], wishes[last]), helps
+
+    def _alone(self, wishes: Sequence[Wish]) -> int:
+        """Return when wishes would be ready if there were no other work."""
+        inserter, slot = Inserter(self.compiled, Plan(self.problem.grid)), 0
+        for wish in wishes:
+            made = 0
+            while made < wish.quantity:
+                one = inserter.next(wish.product_id, wish.color, "alone")
+                if one is None:
+                    return _NEVER_SLOT
+                made, slot = made + one.cycle.pieces, max(slot, one.ready_slot)
+        return slot
 
     def _short(self, compiled: Compiled, limit: Limit, wish: Wish) -> str:
         product = compiled.makes[wish.product_id].product
@@ -237,7 +298,7 @@ class Book:
             case Limit.RESIN:
                 return "resin and inserts on hand from the start"
             case Limit.SUN:
-                unit_ix = self.chains[self.problem.confidence][-1].inserter.best_unit(wish.product_id)
+                unit_ix = self.chain[-1].inserter.best_unit(wish.product_id)
                 return f"one more unit like {compiled.units[unit_ix or 0]}"
             case Limit.CREW:
                 return "enough people for every handling within working hours"
@@ -252,7 +313,7 @@ def _later(one: list[list[int]], two: list[list[int]]) -> list[list[int]]:
 
 def _last(slots: list[int], wish: Wish) -> int:
     """Return the slot of a wish's last piece; far away where it is not reached."""
-    return slots[-1] if len(slots) == wish.quantity else 10**9
+    return slots[-1] if len(slots) == wish.quantity else _NEVER_SLOT
 
 
 def _nth(number: int) -> str:

@@ -82,7 +82,7 @@ def plan_risk(problem: Problem, plan: Plan, cooks: SkyCooks) -> PlanRisk:
 
 def replay(problem: Problem, plan: Plan, cooks: SkyCooks) -> Slots:
     """Return when each order is finished under each sky: ndarray (order, scenario), `BEYOND` if not at all."""
-    ends = _Replay(problem, plan, cooks).ends()
+    ends = Replay(problem, plan, cooks).ends()
     steps = {product.id: len(product.routing) for product in problem.yard.products}
     done: dict[str, list[FinishJob]] = defaultdict(list)
     for job in plan.finishing:
@@ -115,7 +115,7 @@ def _together(in_time: NDArray[np.bool_]) -> float:
     return float(in_time.all(axis=0).mean())
 
 
-class _Replay:
+class Replay:
     """Jobs with what they wait for; each is a function from the slot at which it may start to its end."""
 
     def __init__(self, problem: Problem, plan: Plan, cooks: SkyCooks) -> None:
@@ -164,7 +164,7 @@ class _Replay:
             self.does[cool] = partial(np.full_like, fill_value=cycle.cool_end_slot)
             return
         at_least = cycle.heat_slot if self._is_held(cycle) else 0
-        over, cooled = self._heat_ends(cycle)
+        over, cooled = self.heat_ends(cycle)
         self.does[heat] = partial(_read_off, over, at_least)
         self.does[cool] = partial(_read_off, cooled, at_least)
 
@@ -221,8 +221,8 @@ class _Replay:
         at_least = max(at_least, start if self._is_held(row) else 0)
 
         def end(ready: Slots) -> Slots:
-            following = _following(starts(), self.compiled.n_slots)
-            return following[_on(following, np.maximum(ready + rest_slots, at_least))] + length
+            table = following(starts(), self.compiled.n_slots)
+            return table[_on(table, np.maximum(ready + rest_slots, at_least))] + length
 
         self.does[key] = end
 
@@ -250,7 +250,7 @@ class _Replay:
                         break
         return found
 
-    def _heat_ends(self, cycle: Cycle) -> tuple[Ends, Ends]:
+    def heat_ends(self, cycle: Cycle) -> tuple[Ends, Ends]:
         """Return when a cook that may start from a slot on is over, and cooled: ndarrays (slot + 1, scenario)."""
         recipe = Recipe(cycle.mold.mold_id, cycle.product_id)
         if (recipe, cycle.chamber_id) not in self._heats:
@@ -259,7 +259,7 @@ class _Replay:
             start = np.arange(n_slots, dtype=np.int16)[:, None]
             cook = self.cooks.cook_slots[at].astype(np.int16)
             cooled = start + cook + self.cooks.cool_slots[at]
-            open_until = _following(~place.open & (1 << n_slots) - 1, n_slots)[:-1, None]
+            open_until = following(~place.open & (1 << n_slots) - 1, n_slots)[:-1, None]
             fits = (cook != NEVER) & (cooled <= np.minimum(open_until, n_slots))
             self._heats[recipe, cycle.chamber_id] = (
                 _earliest_from(np.where(fits, start + cook, BEYOND)),
@@ -280,7 +280,7 @@ def _read_off(ends: NDArray[np.int16], at_least: int, ready: Slots) -> Slots:
     return ends[_on(ends, np.maximum(ready, at_least)), np.arange(ready.size)].astype(np.int32)
 
 
-def _following(mask: int, n_slots: int) -> Slots:
+def following(mask: int, n_slots: int) -> Slots:
     """Return for each slot, and for the one after the grid, the next one of a mask: `BEYOND` where there is none."""
     cut = mask & (1 << n_slots) - 1
     bits = np.unpackbits(np.frombuffer(cut.to_bytes(n_slots // 8 + 1, "little"), np.uint8), bitorder="little")

@@ -39,7 +39,7 @@ from yardplan.usecases.weather import weather_in_use
 LOOK_DAYS = 42
 """How far a quote looks; further where the wished date asks for it."""
 
-FURTHEST_DAYS = 126
+FURTHEST_DAYS = 98
 _PAST_WISH_DAYS = 14
 _LONGEST_LEAD_DAYS = 365
 _NEAR_DAYS = 7
@@ -80,7 +80,7 @@ def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> S
     near_days = max(plan_days, min(known_days, _MOST_NEAR_DAYS))
     confidence = stored.confidence if stored else None
     outlook = make_outlook(database, now=now, first_on=first_on, days=near_days, confidence=confidence)
-    problem = problem_ahead(outlook, year, max(days + (today - first_on).days, near_days))
+    problem, cooks = problem_ahead(outlook, year, max(days + (today - first_on).days, near_days))
     plan = _on_grid(problem, stored)
     known, later = _known_orders(outlook.orders, stored)
     promised = [[_wish(order)] for order in later if order.promise_at is not None]
@@ -88,7 +88,7 @@ def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> S
     since = [*promised, *(hold.wishes for hold in holds), *others]
     asked = replace(problem, orders=known)
     return SalesBook(
-        Book(asked, plan, finished, since),
+        Book(asked, plan, cooks, finished, since),
         asked,
         stored.number if stored else None,
         outlook_mark(database, now=now),

@@ -7,7 +7,6 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
-from yardplan.domain.orders import Order
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.quotes import Limit
@@ -16,14 +15,18 @@ from yardplan.domain.slots import SlotGrid, zone
 from yardplan.domain.tables import CookTable, HeatTable
 from yardplan.domain.yard import Yard
 from yardplan.forecast.electricity import power_table
+from yardplan.forecast.scenarios import scenario_shifts
 from yardplan.solve.season import Filler, Output
 from yardplan.store.engine import Database
 from yardplan.store.read import read_calibrations, read_orders, read_yard
-from yardplan.usecases.ahead import TypicalDay, typical_day
+from yardplan.usecases.ahead import N_SCENARIOS, SPREAD_DAYS, TypicalDay, typical_day
 from yardplan.usecases.skies import stored_typical_year
 
 RANKS = (0.1, 0.3, 0.5, 0.7, 0.9)
-"""Days of a season that are filled, by rank of their heat; those between are told from them."""
+"""Days of a month that are filled, by rank of the cooks they allow; those between are told from them."""
+
+MIDDLES = (6, 16, 26)
+"""Days of a month whose sun stands for the days around them."""
 
 SPELL_DAYS = 5
 """Days on end that are drawn together for the spread of months, so that spells of weather stay whole."""
@@ -41,9 +44,10 @@ def season(
 ) -> Season:
     """Return what the yard can make in the months after `now`.
 
-    Of each month the middle day of a typical year stands for all, under the skies of the 21 days around it. Five of
-    these, from dull to bright, are filled with a product within all rules: molds, crew, benches, battery. Output under
-    the other skies is read off between them by heat. Months are drawn from these days in spells of five.
+    Each day of a month has the sky of its own day in a typical year, under the sun of the nearest of three days of the
+    month. Five of these skies, from dull to bright by how many cooks they allow, are filled with a product within all
+    rules: molds, crew, benches, battery. Output under the other skies is read off between them. For the spread, months
+    are drawn from these days in spells of five.
 
     Parameters
     ----------
@@ -65,15 +69,19 @@ def season(
     source = ""
     for first_on in _months(now.astimezone(zone(yard.site.tz)).date(), n_months):
         on_month(first_on)
-        day = typical_day(yard, year, calibrations, first_on + timedelta(days=14))
-        source = day.heat.source
-        for warm_up in sorted({_warm_up_days(yard, product.id) for product in products}):
-            fillers = [Filler(_under(yard, day, sky, warm_up + 1)) for sky in _ranked(day.heat)]
-            for product in products:
-                if _warm_up_days(yard, product.id) == warm_up:
-                    rows.append(_month(yard, first_on, day.heat, fillers, product.id, orders))
-    rank = {product.id: ix for ix, product in enumerate(products)}
-    return Season(tuple(sorted(rows, key=lambda row: (row.first_on, rank[row.product_id]))), source)
+        after_on = (first_on + timedelta(days=31)).replace(day=1)
+        middles = {middle: typical_day(yard, year, calibrations, first_on.replace(day=middle)) for middle in MIDDLES}
+        source = middles[MIDDLES[0]].heat.source
+        skies = [_sky_of(middles, first_on + timedelta(days=ix)) for ix in range((after_on - first_on).days)]
+        for product in products:
+            due = (
+                order.quantity
+                for order in orders
+                if order.product_id == product.id
+                and first_on <= order.goal_at.astimezone(zone(yard.site.tz)).date() < after_on
+            )
+            rows.append(_month(yard, first_on, skies, product.id, sum(due)))
+    return Season(tuple(rows), source)
 
 
 def _months(today: date, count: int) -> Iterator[date]:
@@ -84,16 +92,28 @@ def _months(today: date, count: int) -> Iterator[date]:
         yield first_on
 
 
-def _heat_kwh(heat: HeatTable) -> NDArray[np.float64]:
-    """Return the heat of all units over a day under each sky: ndarray (scenario,) [kWh]."""
-    found: NDArray[np.float64] = heat.field_kw.sum(axis=(1, 2), dtype=np.float64) * heat.grid.slot_min / 60
+def _sky_of(middles: dict[int, TypicalDay], on: date) -> tuple[TypicalDay, int]:
+    """Return the sky of a day: the nearest day that was worked out, and its scenario of that date."""
+    middle = min(middles, key=lambda day: abs(day - on.day))
+    shift = on.day - middle
+    return middles[middle], int(np.flatnonzero(scenario_shifts(N_SCENARIOS, spread_days=SPREAD_DAYS) == shift)[0])
+
+
+def _cooks(day: TypicalDay, sky: int, product_id: str) -> int:
+    """Return how many cooks of a product can follow each other under a sky, on all units together."""
+    cook = day.sky_cooks
+    found = 0
+    for unit_ix in range(len(cook.unit_ids)):
+        most = 0
+        for recipe_ix, recipe in enumerate(cook.recipes):
+            if recipe.product_id == product_id:
+                slots = cook.cook_slots[recipe_ix, unit_ix, :, sky].tolist()
+                count = at = 0
+                while at < len(slots):
+                    count, at = (count + 1, at + slots[at]) if slots[at] else (count, at + 1)
+                most = max(most, count)
+        found += most
     return found
-
-
-def _ranked(heat: HeatTable) -> list[int]:
-    """Return the skies of `RANKS`, from dull to bright."""
-    by_heat = np.argsort(_heat_kwh(heat), kind="stable")
-    return [int(by_heat[round(rank * (len(by_heat) - 1))]) for rank in RANKS]
 
 
 def _warm_up_days(yard: Yard, product_id: str) -> int:
@@ -121,32 +141,28 @@ def _under(yard: Yard, day: TypicalDay, sky: int, n_days: int) -> Problem:
 
 
 def _month(
-    yard: Yard, first_on: date, heat: HeatTable, fillers: list[Filler], product_id: str, orders: tuple[Order, ...]
+    yard: Yard, first_on: date, skies: list[tuple[TypicalDay, int]], product_id: str, ordered: int
 ) -> MonthOutput:
-    after_on = (first_on + timedelta(days=31)).replace(day=1)
-    n_days = (after_on - first_on).days
+    cooks = np.array([_cooks(day, sky, product_id) for day, sky in skies], np.float64)
+    by_cooks = np.argsort(cooks, kind="stable")
+    known = [int(by_cooks[round(rank * (len(skies) - 1))]) for rank in RANKS]
     warm_up = _warm_up_days(yard, product_id)
+    fillers = [Filler(_under(yard, *skies[ix], warm_up + 1)) for ix in known]
     outputs = [filler.output(product_id, warm_up_days=warm_up) for filler in fillers]
-    kwh = _heat_kwh(heat)
-    known_kwh = np.sort(kwh)[[round(rank * (len(kwh) - 1)) for rank in RANKS]]
-    # More heat never makes fewer pieces; that a filled day may hold one less by chance is evened out.
-    known = np.maximum.accumulate([row.pieces for row in outputs])
-    daily = np.interp(kwh, known_kwh, known)
-    p10, p50, p90 = (int(value) for value in np.floor(np.quantile(_drawn(daily, n_days), (0.1, 0.5, 0.9)) + 1e-9))
-    middle = outputs[len(outputs) // 2]
-    tz = zone(yard.site.tz)
-    due = (
-        order.quantity
-        for order in orders
-        if order.product_id == product_id and first_on <= order.goal_at.astimezone(tz).date() < after_on
-    )
-    limit = fillers[len(fillers) // 2].limit(product_id, middle.pieces, warm_up_days=warm_up) if p50 else Limit.SUN
-    return MonthOutput(first_on, product_id, p10, p50, p90, _shared(p50, middle, yard), limit, sum(due))
+    pieces = np.array([row.pieces for row in outputs])
+    # Skies with the same number of cooks share what was counted; without any cook nothing is made.
+    at = np.unique([0.0, *cooks[known]])
+    made = np.array([pieces[cooks[known] == one].mean() if one else 0.0 for one in at])
+    daily = np.interp(cooks, at, made)
+    p10, p50, p90 = (int(value) for value in np.floor(np.quantile(_drawn(daily), (0.1, 0.5, 0.9)) + 1e-9))
+    middle = len(outputs) // 2
+    limit = fillers[middle].limit(product_id, outputs[middle].pieces, warm_up_days=warm_up) if p50 else Limit.SUN
+    return MonthOutput(first_on, product_id, p10, p50, p90, _shared(p50, outputs, yard), limit, ordered)
 
 
-def _drawn(daily: NDArray[np.float64], n_days: int) -> NDArray[np.float64]:
-    """Return the sums of months drawn from days in spells: ndarray (month,)."""
-    rng = np.random.default_rng(0)
+def _drawn(daily: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the sums of months drawn from the days of a month in spells: ndarray (month,)."""
+    rng, n_days = np.random.default_rng(0), len(daily)
     n_spells = -(-n_days // SPELL_DAYS)
     first = rng.integers(0, len(daily), (N_MONTHS, n_spells, 1))
     days = ((first + np.arange(SPELL_DAYS)) % len(daily)).reshape(N_MONTHS, -1)[:, :n_days]
@@ -154,11 +170,10 @@ def _drawn(daily: NDArray[np.float64], n_days: int) -> NDArray[np.float64]:
     return sums
 
 
-def _shared(pieces: int, middle: Output, yard: Yard) -> tuple[tuple[str, int], ...]:
-    """Share pieces out to units as on a middling day, whole pieces that add up."""
-    total = sum(middle.by_unit.values())
-    if not total:
+def _shared(pieces: int, outputs: list[Output], yard: Yard) -> tuple[tuple[str, int], ...]:
+    """Share pieces out to units as on the days that were filled, whole pieces that add up."""
+    each = [sum(row.by_unit[unit.id] for row in outputs) for unit in yard.units]
+    if not sum(each):
         return tuple((unit.id, 0) for unit in yard.units)
-    so_far = np.cumsum([middle.by_unit[unit.id] for unit in yard.units])
-    edges = np.round(so_far / total * pieces).astype(int)
+    edges = np.round(np.cumsum(each) / sum(each) * pieces).astype(int)
     return tuple(zip((unit.id for unit in yard.units), np.diff(edges, prepend=0).tolist(), strict=True))
