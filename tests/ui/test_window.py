@@ -81,6 +81,9 @@ class Yard:
     def refresh_forecast(self, database, *, now, sleep):
         self.asked.append("forecast")
 
+    def publications(self, database):
+        return ()
+
     def yard_state(self, database, *, now):
         return state_of(self.outlook.yard, None, (), now), self.outlook.yard, None
 
@@ -93,7 +96,7 @@ def yard(monkeypatch):
     made = Yard()
     for name in (
         "make_outlook", "make_plan", "latest_plan", "yard_now", "weather_in_use", "overrules_in_use", "wash_gains",
-        "yard_state",
+        "yard_state", "publications",
     ):  # fmt: skip
         monkeypatch.setattr(jobs, name, getattr(made, name))
     for name in ("yard_now", "say_overrule", "withdraw_overrule", "refresh_forecast"):

@@ -37,9 +37,12 @@ class Desk(QObject):
     -------
     failed(object)
         An exception that the page has no place for.
+    published()
+        Another plan came into force.
     """
 
     failed = Signal(object)
+    published = Signal()
 
     def __init__(self, database: Database, page: TodayPage, parent: QObject) -> None:
         super().__init__(parent)
@@ -132,7 +135,12 @@ class Desk(QObject):
     def _publish(self, number: int) -> None:
         self._page.set_idle(False)
         self._number = number
-        self._ask(partial(publish_plan, self._database, number, anyway=False), self._show)
+        self._ask(partial(publish_plan, self._database, number, anyway=False), self._show_published)
+
+    def _show_published(self, today: object) -> None:
+        self._show(today)
+        self._page.ways.clear()
+        self.published.emit()
 
     def _ask_anyway(self, error: PublishedMeanwhile) -> None:
         box = QMessageBox(self._page)
@@ -146,7 +154,7 @@ class Desk(QObject):
 
     def _publish_anyway(self) -> None:
         self._page.set_idle(False)
-        self._ask(partial(publish_plan, self._database, self._number, anyway=True), self._show)
+        self._ask(partial(publish_plan, self._database, self._number, anyway=True), self._show_published)
 
     def _estimate(self, chamber_id: str, air_c: float) -> None:
         made = self._week.today.state.chambers[chamber_id].cycle if self._week else None

@@ -29,12 +29,14 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.background import Tell
 from yardplan.usecases.clock import yard_now
+from yardplan.usecases.comparing import stored_plan
 from yardplan.usecases.live import estimate_cook
 from yardplan.usecases.logbook import log_entry, log_sun, yard_state
 from yardplan.usecases.outlook import Outlook, make_outlook
 from yardplan.usecases.overruling import overrules_in_use
 from yardplan.usecases.planning import latest_plan, make_plan
-from yardplan.usecases.publishing import publish
+from yardplan.usecases.publishing import publications, publish
+from yardplan.usecases.replanning import Replanned, replan
 from yardplan.usecases.verification import verify_outlooks
 from yardplan.usecases.washing import wash_gains
 from yardplan.usecases.weather import weather_in_use
@@ -116,8 +118,8 @@ class Week:
 
 
 def read_week(database: Database, _tell: Tell) -> Week:
-    """Return the newest plan with the outlook of its days; without a plan the outlook of the coming week."""
-    now, stored = yard_now(database), latest_plan(database)
+    """Return the plan to look at with the outlook of its days; without a plan the outlook of the coming week."""
+    now, stored = yard_now(database), _plan_to_show(database)
     unfit_number = 0
     if stored is not None:
         days = stored.outcome.plan.grid.days
@@ -127,6 +129,14 @@ def read_week(database: Database, _tell: Tell) -> Week:
         unfit_number = stored.number
     outlook = make_outlook(database, now=now)
     return Week(outlook, _sky(database, outlook), read_today(database), None, unfit_number)
+
+
+def _plan_to_show(database: Database) -> StoredPlan | None:
+    """Return the newest plan, or the one in force if it was published since: of several ways one was taken."""
+    newest, known = latest_plan(database), publications(database)
+    if newest is None or not known or known[-1].at < newest.made_at:
+        return newest
+    return stored_plan(database, known[-1].plan_number)
 
 
 def change_and_read(database: Database, change: Callable[[], object], tell: Tell) -> Week:
@@ -194,6 +204,11 @@ def estimate(database: Database, made: MadeCycle, air_c: float, _tell: Tell) -> 
         heat_at=made.heats[0][0],
         readings=((now, air_c),),
     )
+
+
+def find_ways(database: Database, seconds: float, tell: Tell) -> Replanned:
+    """Return ways to go on from now; tells each as soon as it is found."""
+    return replan(database, now=yard_now(database), by=person(), seconds=seconds, on_way=tell)
 
 
 def seat() -> str:

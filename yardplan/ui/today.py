@@ -34,12 +34,13 @@ from yardplan.ui.heat_panel import told_label
 from yardplan.ui.jobs import Today, Week
 from yardplan.ui.look import Look
 from yardplan.ui.palette import Palette
+from yardplan.ui.ways import WaysPanel
 
 FONT_SCALE = 1.25
 """Words are read at arm's length."""
 AGO_MIN = (0, 5, 10, 15, 30, 60)
 CARD_PX = 292
-CHAMBERS, FINISHING, PEOPLE, SKY, DECIDE = range(5)
+CHAMBERS, FINISHING, PEOPLE, SKY, WAYS, DECIDE = range(6)
 
 
 class TodayPage(QWidget):
@@ -129,6 +130,8 @@ class TodayPage(QWidget):
         self.log_note.setObjectName("log_note")
         self.log_note.clicked.connect(self._note)
         self._notes = told_label("shift_notes")
+        self.ways = WaysPanel()
+        self.ways.publish_wanted.connect(self.publish_wanted)
         self.decide = DecidePanel()
         self.decide.decided.connect(self._decided)
         self.decide.given_up.connect(self._back)
@@ -208,6 +211,7 @@ class TodayPage(QWidget):
         ready = self._is_idle and self._today is not None
         for widget in (self.log_sun, self.stow, self.unstow, self.log_note, self.undo, self.publish, self.decide):
             widget.setEnabled(ready)
+        self.ways.set_ready(ready)
         if self._today:
             self.unstow.setEnabled(ready and bool(self._today.state.stowed))
         for view in self._stack.findChildren(LineView):
@@ -320,7 +324,8 @@ class TodayPage(QWidget):
                 (self.tr("Chambers"), waiting),
                 (self.tr("Finishing"), finishing),
                 (self.tr("People"), 0),
-                (self.tr("Sun and plan"), 0),
+                (self.tr("Sun, notes"), 0),
+                (self.tr("Plan anew"), 0),
             )
         ):
             told = self.tr("{text}: {n} waiting").format(text=text, n=count) if count else text
@@ -419,7 +424,7 @@ class TodayPage(QWidget):
         row.addWidget(self.who)
         cards = QWidget()
         cards.setLayout(self._grid)
-        for inner in (cards, _with(self._finishing), _with(self._people), self._make_sky(), self.decide):
+        for inner in (cards, _with(self._finishing), _with(self._people), self._make_sky(), self.ways, self.decide):
             self._stack.addWidget(_scrolling(inner))
         foot = QHBoxLayout()
         foot.addWidget(self._told, 1)

@@ -34,7 +34,7 @@ from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.heat_panel import VERIFIED_DAYS
 from yardplan.ui.icons import icon
-from yardplan.ui.jobs import Week, build_week, change_and_read, person, read_week, weigh_outlooks, weigh_wash
+from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
 from yardplan.ui.lanes import LaneKind
 from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
@@ -48,6 +48,7 @@ from yardplan.ui.words import Words
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.outlook import Outlook
 from yardplan.usecases.overruling import say_overrule, withdraw_overrule
+from yardplan.usecases.replanning import Replanned, Way
 from yardplan.usecases.weather import refresh_forecast
 
 PAGES = ("today", "week", "heat", "orders")
@@ -110,6 +111,8 @@ class MainWindow(QMainWindow):
         self.heat.taken_back.connect(self._take_back)
         self.heat.forecast_asked.connect(self._ask_forecast)
         self.heat.wash_asked.connect(self._weigh_wash)
+        self.today.ways.wanted.connect(self._find_ways)
+        self.desk.published.connect(self.refresh)
         self.heat.verifying_asked.connect(self._weigh_outlooks)
         self._clock = QTimer(self)
         self._clock.setInterval(CLOCK_MS)
@@ -162,11 +165,20 @@ class MainWindow(QMainWindow):
             self._weighing = self.background.run(partial(weigh_wash, self._week.outlook, on))
             self._enable()
 
+    def _find_ways(self, seconds: int) -> None:
+        if self._building or self._reading:
+            self.today.ways.show_trouble(self.tr("Wait until the search that runs is over."))
+            return
+        self._weighing = self.background.run(partial(find_ways, self._database, float(seconds)))
+        self._enable()
+
     def _weigh_outlooks(self) -> None:
         self._weighing = self.background.run(partial(weigh_outlooks, self._database, VERIFIED_DAYS))
         self._enable()
 
     def _told(self, request: int, news: object) -> None:
+        if request == self._weighing and isinstance(news, Way):
+            self.today.ways.show_way(news)
         if request != self._building:
             return
         if isinstance(news, Outlook):
@@ -183,6 +195,8 @@ class MainWindow(QMainWindow):
             self._weighing = 0
             if isinstance(result, Verified):
                 self.heat.show_verified(result)
+            elif isinstance(result, Replanned):
+                self.today.ways.show_ways(result)
             else:
                 self.heat.show_washes(cast(tuple[WashGain, ...], result))
             self._enable()
@@ -195,6 +209,8 @@ class MainWindow(QMainWindow):
         if request not in (self._reading, self._building, self._weighing) or not isinstance(error, Exception):
             return
         was_said, self._saying = self._saying, False
+        if request == self._weighing:
+            self.today.ways.show_trouble(str(error) if isinstance(error, ExpectedError) else "")
         self._end_work()
         if was_said and isinstance(error, InvalidField):
             self.heat.panel.show_trouble(str(error))
@@ -230,7 +246,10 @@ class MainWindow(QMainWindow):
         words = Words(outlook.yard, plan)
         self.setWindowTitle(self.tr("{site} – yardplan").format(site=outlook.yard.site.name))
         if stored:
-            self.summary.setText(words.summary(stored, order_results(plan, outlook.orders, outlook.yard)))
+            force = week.today.in_force
+            is_valid = force is not None and force.number == stored.number
+            told = words.summary(stored, order_results(plan, outlook.orders, outlook.yard))
+            self.summary.setText(f"{told}  ·  {self.tr('in force') if is_valid else self.tr('not published')}")
             hint = ""
         else:
             self.summary.setText(
