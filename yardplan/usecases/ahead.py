@@ -75,9 +75,9 @@ def problem_ahead(outlook: Outlook, year: TypicalYear, days: int) -> tuple[Probl
         heat.append(day.heat)
         cook.append(day.cook)
         skies.append(day.sky_cooks)
-        slots = [_same_sun(grid, first, after, day.heat.grid) for _, first, after in week]
+        slots = [same_sun(grid, first, after, day.heat.grid) for _, first, after in week]
         sky = [
-            np.tile(_skies_after(n_scenarios, (on - middle_on).days), (after - first, 1)) for on, first, after in week
+            np.tile(skies_after(n_scenarios, (on - middle_on).days), (after - first, 1)) for on, first, after in week
         ]
         picks.append((np.concatenate(slots), np.concatenate(sky)))
     heat_ahead = _heat_on(grid, heat, picks)
@@ -95,7 +95,7 @@ def problem_ahead(outlook: Outlook, year: TypicalYear, days: int) -> tuple[Probl
     return problem, _skies_on(grid, skies, picks)
 
 
-def _skies_after(n_scenarios: int, days: int) -> NDArray[np.intp]:
+def skies_after(n_scenarios: int, days: int) -> NDArray[np.intp]:
     """Return which scenario of a far day each sky has so many days after it: its next days of the typical year.
 
     Past the last day around the date the first one follows.
@@ -108,7 +108,7 @@ def _skies_after(n_scenarios: int, days: int) -> NDArray[np.intp]:
     return found
 
 
-def _same_sun(grid: SlotGrid, first: int, after: int, day: SlotGrid) -> NDArray[np.intp]:
+def same_sun(grid: SlotGrid, first: int, after: int, day: SlotGrid) -> NDArray[np.intp]:
     """Return, for each slot of a local day, the slot of another day at the same time of day in UTC."""
     days_between = round((grid.at(first) - day.start_at) / timedelta(days=1))
     start = day.slot(grid.at(first) - timedelta(days=days_between))
