@@ -79,9 +79,9 @@ def quote_words(document: dict[str, Any], stale: tuple[str, ...] = ()) -> str:
     main = document[f"p{100 * document['confidence']:.0f}"]
     if document["wish_on"]:
         lines.append(f"  {_wish_words(document, main)}")
-    if len(main["deliveries"]) > 1:
-        parts = ", ".join(f"{count} by {_day(on)}" for on, count in _by_day(main["deliveries"]))
-        lines.append(f"  in parts: {parts}")
+    parts = [f"{count} by {_day(on)}" for on, count in _by_day(main["deliveries"])]
+    if len(parts) > 1:
+        lines.append(f"  in parts: {', '.join(parts)}")
     lines.append(f"  {_limit_words(document)}")
     for row in document["helps"]:
         lines.append(f"  {row['what']} would bring it to {_day(row['delivered_on'])}")
