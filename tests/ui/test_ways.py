@@ -57,7 +57,7 @@ def test_figures_are_those_of_the_plan(panel, found):
     told = {effect.name: effect.value for effect in panel.effects(found.ways[1])}
     # 24 slots of 5 min are 2 h; 75 of 100 are 15 of 20
     assert told["overtime"] == "2.0 h"
-    assert told["on-time promises hold"] == "in 15 of 20 skies"
+    assert told["promises hold"] == "15 of 20 skies"
     assert told["moves"] == "1 of 4 jobs"
     assert told["pieces, mold changes"] == "3, 1"
 

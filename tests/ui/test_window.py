@@ -150,7 +150,8 @@ def test_after_the_yard_came_f5_shows_it(yard, opened, qtbot):
     win = opened()
     yard.error = None
     win._refresh.trigger()
-    qtbot.waitUntil(lambda: win.week.board.view.board is not None, timeout=20_000)
+    qtbot.waitUntil(lambda: not win._reading, timeout=20_000)
+    assert win.week.board.view.board is not None
     assert win.plan_bar.build.isEnabled()
 
 

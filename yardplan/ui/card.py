@@ -143,7 +143,6 @@ class CardView(QFrame):
         self._after.tell(card.after)
         self._strip.show_cycle(card.drawing)
         self.button.setText(card.act.text if card.act else self.tr("not due yet"))
-        self.button.setEnabled(card.act is not None and can_log)
         self.button.setAccessibleName(
             self.tr("Chamber {chamber}: {act}").format(chamber=card.chamber_id, act=self.button.text())
         )
@@ -156,11 +155,16 @@ class CardView(QFrame):
             action.triggered.connect(self._choose)
             self._menu.addAction(action)
         self.more.setVisible(bool(card.more))
-        self.more.setEnabled(can_log)
+        self.set_ready(can_log)
         if self.property("needs") != card.needs:
             self.setProperty("needs", card.needs)
             self.style().unpolish(self)
             self.style().polish(self)
+
+    def set_ready(self, is_ready: bool) -> None:
+        """Let be pressed what can be logged, while nothing is just being kept."""
+        self.button.setEnabled(self._act is not None and is_ready)
+        self.more.setEnabled(is_ready)
 
     def _press(self) -> None:
         if self._act is not None:

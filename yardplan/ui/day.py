@@ -109,6 +109,7 @@ class Day(QObject):
         self._words = Words(today.yard, self._plan)
         self._tz = zone(today.yard.site.tz)
         self._now = today.state.now
+        self._cards: tuple[Card, ...] | None = None
         grid = self._plan.grid
         self._open = [
             row
@@ -123,7 +124,10 @@ class Day(QObject):
 
     def cards(self) -> tuple[Card, ...]:
         """Return a card for each chamber, in the order of the yard."""
-        return tuple(self._card(chamber_id, there) for chamber_id, there in self._today.state.chambers.items())
+        if self._cards is None:
+            chambers = self._today.state.chambers.items()
+            self._cards = tuple(self._card(chamber_id, there) for chamber_id, there in chambers)
+        return self._cards
 
     # Chambers
 

@@ -97,6 +97,7 @@ class FanChart(QWidget):
         self._full_kw = 1.0
         self._now: datetime | None = None
         self._read_slot: int | None = None
+        self._edges: dict[tuple[str, str], list[float]] = {}
         self.setObjectName("fans")
         self.setAccessibleName(self.tr("Heat by unit and day"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -126,6 +127,7 @@ class FanChart(QWidget):
         self._full_kw = SCALE_KW * max(ceil(full_kw / SCALE_KW - 1e-6), 1)
         self._row_ix = min(self._row_ix, max(len(rows) - 1, 0))
         self._read_slot = None
+        self._edges = {}
         self._fit()
 
     def show_starts(self, product_id: str) -> None:
@@ -182,13 +184,20 @@ class FanChart(QWidget):
     def _slot_x(self, slot: float, row: FanRow) -> float:
         return self._x(self._hour(slot, row))
 
+    def _edges_px(self, row: FanRow) -> list[float]:
+        """Return where each slot of a row begins, and where the last one ends."""
+        if row.key not in self._edges:
+            slots = range(row.first_slot, row.first_slot + int(row.heat_kw.shape[1]))
+            hours = [self._hour(slot, row) for slot in slots]
+            self._edges[row.key] = [*hours, self._hour(slots.stop - 1e-6, row)]
+        return [self._x(hour) for hour in self._edges[row.key]]
+
     def _slot_at(self, x_px: float, row: FanRow) -> int | None:
         """Return the slot of a row under a place across, None beside the chart."""
         if self._grid is None or x_px < PANE_PX:
             return None
         n_slots = int(row.heat_kw.shape[1])
-        xs = [self._slot_x(row.first_slot + ix, row) for ix in range(n_slots)]
-        return row.first_slot + min(max(bisect_right(xs, x_px) - 1, 0), n_slots - 1)
+        return row.first_slot + min(max(bisect_right(self._edges_px(row), x_px) - 1, 0), n_slots - 1)
 
     def reading(self, row: FanRow, slot: int) -> str:
         """Return what a row says of a slot, in words."""
@@ -351,8 +360,9 @@ class FanChart(QWidget):
             return
         colors = look.colors
         curves: list[list[QPointF]] = [[], [], []]
+        edges = self._edges_px(row)
         for ix in range(int(lit[0]), int(lit[-1]) + 1):
-            left, right = (self._slot_x(row.first_slot + at, row) for at in (ix, ix + 1))
+            left, right = edges[ix], edges[ix + 1]
             for curve, kw in zip(curves, row.heat_kw[:, ix].tolist(), strict=True):
                 y = base - kw / self._full_kw * room
                 curve += [QPointF(left, y), QPointF(right, y)]

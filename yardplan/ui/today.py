@@ -173,9 +173,10 @@ class TodayPage(QWidget):
         self._fill_plan(today, week.stored)
         self._fill_sky(week, today)
         self._show_cards()
-        self._fill_lines(self._finishing, self._day.finishing(), self.tr("No finishing is planned for this shift."))
+        finishing = self._day.finishing()
+        self._fill_lines(self._finishing, finishing, self.tr("No finishing is planned for this shift."))
         self._fill_lines(self._people, self._day.people(), self.tr("Nobody is on shift now."))
-        self._name_tabs()
+        self._name_tabs(sum(line.act is not None for line in finishing))
         self._enable()
         self._pages.setCurrentIndex(1)
         if self._stack.currentIndex() == DECIDE and not self.decide.still_holds(today.state):
@@ -216,7 +217,8 @@ class TodayPage(QWidget):
             self.unstow.setEnabled(ready and bool(self._today.state.stowed))
         for view in self._stack.findChildren(LineView):
             view.button.setEnabled(ready)
-        self._show_cards()
+        for card in self._cards.values():
+            card.set_ready(ready)
 
     def _show_cards(self) -> None:
         if self._day is None:
@@ -314,11 +316,8 @@ class TodayPage(QWidget):
         self._notes.setText("\n".join(clock))
         self._notes.setTextFormat(Qt.TextFormat.PlainText)
 
-    def _name_tabs(self) -> None:
-        if self._day is None:
-            return
-        waiting = self._day.needing
-        finishing = sum(line.act is not None for line in self._day.finishing())
+    def _name_tabs(self, finishing: int) -> None:
+        waiting = self._day.needing if self._day else 0
         for ix, (text, count) in enumerate(
             (
                 (self.tr("Chambers"), waiting),

@@ -142,8 +142,8 @@ class WaysPanel(QWidget):
                 self.tr("{n}, by {h} h").format(n=n_late, h=decimal_text(late_h, 0)) if n_late else self.tr("none"),
             ),
             Effect(
-                self.tr("on-time promises hold"),
-                self.tr("in {n} of 20 skies").format(n=of_twenty(way.risk.promised_frac)),
+                self.tr("promises hold"),
+                self.tr("{n} of 20 skies").format(n=of_twenty(way.risk.promised_frac)),
             ),
             Effect(self.tr("moves"), moved),
             Effect(

@@ -66,6 +66,9 @@ class MainWindow(QMainWindow):
         self._searched: Outlook | None = None
         self._reading = self._building = self._weighing = 0
         self._saying = False
+        self._to_show: list[Callable[[], object]] = []
+        self._turn = QTimer(self, singleShot=True, interval=0)
+        self._turn.timeout.connect(self._show_next)
         self._rows: dict[str, QAction] = {}
         self._themes: dict[Theme, QAction] = {}
         colors = palette_of(settings.theme)
@@ -202,7 +205,6 @@ class MainWindow(QMainWindow):
             self._enable()
         if request not in (self._reading, self._building) or not isinstance(result, Week):
             return
-        self._end_work()
         self._show(result)
 
     def _failed(self, request: int, error: object) -> None:
@@ -240,7 +242,8 @@ class MainWindow(QMainWindow):
     # What is shown
 
     def _show(self, week: Week) -> None:
-        self._week, self._saying = week, False
+        """Show a week page by page, each in a turn of its own, so that the window answers in between."""
+        self._saying = False
         outlook, stored = week.outlook, week.stored
         plan = stored.outcome.plan if stored else Plan(outlook.grid)
         words = Words(outlook.yard, plan)
@@ -261,11 +264,20 @@ class MainWindow(QMainWindow):
             if week.unfit_number:
                 hint = self.tr("Plan {n} was made for another yard. ").format(n=week.unfit_number) + hint
         self.plan_bar.set_confidence(outlook.confidence)
-        self.week.show_week(outlook, plan, words, self._hidden_rows(), hint)
-        self.desk.show_week(week)
-        self.heat.show_sky(outlook, week.sky)
-        self.orders.show_rows(order_rows(outlook, stored, words))
-        self._enable()
+        self._to_show = [
+            partial(self.week.show_week, outlook, plan, words, self._hidden_rows(), hint),
+            partial(self.desk.show_week, week),
+            partial(self.heat.show_sky, outlook, week.sky),
+            lambda: self.orders.show_rows(order_rows(outlook, stored, words)),
+            partial(setattr, self, "_week", week),
+            self._end_work,
+        ]
+        self._show_next()
+
+    def _show_next(self) -> None:
+        if self._to_show:
+            self._to_show.pop(0)()
+            self._turn.start()
 
     def _show_now(self) -> None:
         if self._week is None or self.background.busy:
@@ -437,6 +449,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop what runs, keep this seat's settings."""
         self._clock.stop()
+        self._to_show = []
         self.background.close()
         self.desk.close()
         self._settings.search_s = self.plan_bar.search_s.value()
