@@ -22,6 +22,7 @@ from yardplan.ui.marks import CycleMark, Spot
 PRESS_PX = 64
 """Least height of what is pressed with gloves; the standard's least is 24. Own choice, see W3C WCAG 2.2, 2.5.8."""
 STRIP_PX = 38
+MOST_PX = 224
 AROUND = 0.06
 
 
@@ -92,6 +93,7 @@ class CardView(QFrame):
         super().__init__(parent)
         self.setObjectName(f"card_{chamber_id}")
         self.setProperty("kind", "card")
+        self.setMaximumHeight(MOST_PX)
         self._act: Act | None = None
         self._title = QLabel(chamber_id)
         self._title.setProperty("kind", "chamber")
@@ -127,6 +129,7 @@ class CardView(QFrame):
         column.addLayout(head)
         for widget in (self._what, self._strip, self._promise, self._after):
             column.addWidget(widget)
+        column.addSpacing(5)
         column.addStretch(1)
         column.addLayout(foot)
 

@@ -245,6 +245,10 @@ class TodayPage(QWidget):
     def _lay_cards(self) -> None:
         for ix, view in enumerate(self._cards.values()):
             self._grid.addWidget(view, ix // self._columns, ix % self._columns)
+        rows = -(-len(self._cards) // self._columns)
+        for row in range(self._grid.rowCount()):
+            self._grid.setRowStretch(row, 0)
+        self._grid.setRowStretch(rows, 1)
         for column in range(8):
             self._grid.setColumnStretch(column, 1 if column < self._columns else 0)
 
@@ -327,8 +331,9 @@ class TodayPage(QWidget):
                 (self.tr("Plan anew"), 0),
             )
         ):
+            self._tabs.button(ix).setText(f"{text} ({count})" if count else text)
             told = self.tr("{text}: {n} waiting").format(text=text, n=count) if count else text
-            self._tabs.button(ix).setText(told)
+            self._tabs.button(ix).setAccessibleName(told)
 
     # What a person does
 
