@@ -54,6 +54,8 @@ from yardplan.usecases.weather import refresh_forecast
 PAGES = ("today", "week", "heat", "orders")
 FIRST_PAGE = "week"
 CLOCK_MS = 30_000
+TURN_MS = 10
+"""Between two pages that are shown anew; at 0 nothing else would come in between."""
 
 
 class MainWindow(QMainWindow):
@@ -67,7 +69,7 @@ class MainWindow(QMainWindow):
         self._reading = self._building = self._weighing = 0
         self._saying = False
         self._to_show: list[Callable[[], object]] = []
-        self._turn = QTimer(self, singleShot=True, interval=0)
+        self._turn = QTimer(self, singleShot=True, interval=TURN_MS)
         self._turn.timeout.connect(self._show_next)
         self._rows: dict[str, QAction] = {}
         self._themes: dict[Theme, QAction] = {}
