@@ -271,10 +271,13 @@ class MainWindow(QMainWindow):
             partial(self.desk.show_week, week),
             partial(self.heat.show_sky, outlook, week.sky),
             lambda: self.orders.show_rows(order_rows(outlook, stored, words)),
-            partial(setattr, self, "_week", week),
-            self._end_work,
+            partial(self._end_showing, week),
         ]
         self._show_next()
+
+    def _end_showing(self, week: Week) -> None:
+        self._week = week
+        self._end_work()
 
     def _show_next(self) -> None:
         if self._to_show:
