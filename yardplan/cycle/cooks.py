@@ -15,8 +15,8 @@ Doubles = NDArray[np.float64]
 MAX_COOL_MIN = 360
 _ENDLESS_MIN = 1e9  # in place of infinity, which cannot be weighted
 _MOST = 255
-_BATCH = 50_000
-"""Cycles that are stepped together: enough to outweigh the calls, few enough for the processor's cache."""
+_BATCH = 200_000
+"""Cycles that are stepped together: enough to outweigh the calls, and threads that wait for each other."""
 _EXACT_SCENARIOS = 60
 _STRIDE = 3
 """With more scenarios than that, only every so many starts are worked out, the others read off between them."""
