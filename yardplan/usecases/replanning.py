@@ -19,6 +19,7 @@ from yardplan.domain.state import MadeCycle, Phase, YardState, carries_out
 from yardplan.domain.yard import Yard
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.carry import Carried, carry, mended_plan, old_plan
+from yardplan.solve.few_moves import few_moves
 from yardplan.solve.goal import goal_parts
 from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
@@ -35,6 +36,9 @@ KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be"
 MOVED_COST = {LEAST: 20_000, DATES: 20, OVERTIME: 20}
 """What a thousandth of a job that is due now counts when it is moved; see `GoalWeights`. By the first, moving such a
 job costs as much as 20 slots of a promised order, by the others as two slots of one that was not promised."""
+
+MOST_MOVED_FRAC = 0.2
+"""Share of the jobs that need not move which may move if as little as can be is to change (own assumption)."""
 
 OVERTIME_H = 2
 """How long people of today's last shift stay on if overtime is asked for [h]."""
@@ -121,8 +125,12 @@ def replan(
     mended, stop = mended_plan(problem, followed), Stop()
     for name, question in asked.items():
         question = replace(question, weights=replace(GoalWeights(), moved=MOVED_COST[name]))
-        limits = Limits(seconds=seconds / len(asked), seed=seed)
-        outcome = solve(question, limits, stop, lambda progress: None, mended, alone=name == LEAST)
+        share = seconds / len(asked)
+        if name == LEAST:
+            most = int(MOST_MOVED_FRAC * len(untouched))
+            outcome = few_moves(question, mended, untouched, most, seconds=share, stop=stop, seed=seed)
+        else:
+            outcome = solve(question, Limits(seconds=share, seed=seed), stop, lambda progress: None, mended)
         way = _way(name, 0, question, outcome.plan, outlook, jobs, untouched)
         number = _keep(database, outcome, question, outlook, way.risk, by)
         ways.append(replace(way, number=number))
