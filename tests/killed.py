@@ -50,16 +50,16 @@ def seat(url: str, seed: int) -> None:
         order = "Y-1" if ROUND[done % 4] is EventKind.CHARGE else ""
         (kept, *_) = log_entry(database, Entry(ROUND[done % 4], "1A", order_id=order), by="seat", now=now)
         done += 1
-        print("logged", kept.event.number, flush=True)  # noqa: T201
+        print("logged", kept.event.number, flush=True)  # noqa: T201 - the other side counts what it was told
         if rng.random() < 0.3:
             with database.begin() as session:
                 stored = add_plan(
                     session, replace(rich_outcome(), seed=seed), made_at=now, made_by="seat", confidence=0.8,
                     heat_source="made up", fingerprint="0" * 64,
                 )  # fmt: skip
-            print("planned", stored.number, flush=True)  # noqa: T201
+            print("planned", stored.number, flush=True)  # noqa: T201 - the other side counts what it was told
             published = publish(database, stored.number, by="seat", now=now)
-            print("published", published.number, flush=True)  # noqa: T201
+            print("published", published.number, flush=True)  # noqa: T201 - the other side counts what it was told
 
 
 def kill_and_look(folder: Path, times: int, seed: int = 0) -> int:

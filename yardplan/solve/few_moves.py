@@ -12,9 +12,9 @@ from yardplan.domain.orders import Order
 from yardplan.domain.outcome import SolveOutcome, Status
 from yardplan.domain.plan import Cycle, OrderResult, Plan, order_results
 from yardplan.domain.problem import Problem
+from yardplan.solve.carry import mended_plan, old_plan
 from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
-from yardplan.solve.follow import follow, mend
 from yardplan.solve.goal import goal_parts
 from yardplan.solve.names import named
 from yardplan.solve.reasons import blocked_orders
@@ -61,20 +61,23 @@ def few_moves(
         found_cost = goal_parts(problem, found).cost
         if found_cost >= cost or len(moved(jobs, found)) > most:
             return False
-        found = replace(named(found, problem.kept), upkeep=plan.upkeep)
+        found = named(found, problem.kept)
         if check(problem, found):
             return False
         plan, cost, found_better = found, found_cost, True
         return True
 
-    take(_followed(problem, plan))
+    def followed(jobs_to_do: Plan) -> Plan:
+        return mended_plan(problem, old_plan(problem, jobs_to_do))
+
+    take(followed(plan))
     tried: set[tuple[str, ...]] = set()
     while not is_over():
         swap = next((swap for swap in _swaps(compiled, plan, random) if swap.key not in tried), None)
         if swap is None:
             break
         tried.add(swap.key)
-        take(_followed(problem, _swapped(compiled, plan, swap)))
+        take(followed(_swapped(compiled, plan, swap)))
     while not is_over():
         released = _released(compiled, plan, most - len(moved(jobs, plan)), random)
         if not released:
@@ -85,12 +88,6 @@ def few_moves(
     status = Status.STOPPED if stop.is_requested else Status.GOOD if found_better else Status.FALLBACK
     blocked = blocked_orders(Compiled(problem.with_upkeep(plan.upkeep)), plan)
     return SolveOutcome(plan, status, goal_parts(problem, plan), 0, blocked, perf_counter() - began, seed)
-
-
-def _followed(problem: Problem, plan: Plan) -> Plan:
-    """Return a plan followed job by job, what it then lacks put into its free places."""
-    settled = problem.with_upkeep(plan.upkeep)
-    return mend(settled, follow(settled, replace(plan, upkeep=())))
 
 
 class _Swap(NamedTuple):

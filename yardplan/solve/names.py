@@ -10,6 +10,7 @@ def named(plan: Plan, kept: Plan) -> Plan:
     """Return a plan with its new rows named in order of time; kept rows keep their names.
 
     Cycles are ``C001``, mold changes ``H001`` (hanging), finishing jobs ``C001.1`` for the first step of that cycle.
+    Upkeep has its names from what is done.
     """
     taken = {row.id for rows in (kept.cycles, kept.mold_changes, kept.finishing) for row in rows}
     cycle_names = dict(_names(plan.cycles, "C", taken))
@@ -22,6 +23,7 @@ def named(plan: Plan, kept: Plan) -> Plan:
         tuple(replace(row, id=cycle_names[row.id]) for row in plan.cycles),
         tuple(replace(row, id=change_names[row.id]) for row in plan.mold_changes),
         tuple(replace(row, id=job_names[row.id], cycle_id=cycle_names[row.cycle_id]) for row in plan.finishing),
+        plan.upkeep,
     )
 
 

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
-    QScrollArea,
     QSizePolicy,
     QSplitter,
     QStackedWidget,
@@ -30,7 +29,7 @@ from yardplan.ui.dates import day_text, percent_text
 from yardplan.ui.fan import FanChart, FanRow, Starts, Told
 from yardplan.ui.heat_panel import HeatPanel
 from yardplan.ui.jobs import Sky
-from yardplan.ui.look import Look
+from yardplan.ui.look import Look, scrolling
 from yardplan.ui.palette import Palette
 from yardplan.ui.sky_words import SkyWords
 from yardplan.usecases.outlook import Outlook
@@ -348,8 +347,7 @@ class HeatPage(QWidget):
         return table
 
     def _make_page(self) -> QWidget:
-        fans = _scrolling(self.fans)
-        fans.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        fans = scrolling(self.fans)
         below = QWidget()
         column = QVBoxLayout(below)
         column.setContentsMargins(0, 4, 0, 0)
@@ -380,12 +378,3 @@ class HeatPage(QWidget):
         split.setSizes([10 * PANEL_PX, PANEL_PX])
         split.setHandleWidth(5)
         return split
-
-
-def _scrolling(inner: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setWidgetResizable(True)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setWidget(inner)
-    return area

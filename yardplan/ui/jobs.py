@@ -30,7 +30,7 @@ from yardplan.store.engine import Database
 from yardplan.ui.background import Tell
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.comparing import stored_plan
-from yardplan.usecases.live import estimate_cook
+from yardplan.usecases.live import estimate_made
 from yardplan.usecases.logbook import log_entry, log_sun, yard_state
 from yardplan.usecases.outlook import Outlook, make_outlook
 from yardplan.usecases.overruling import overrules_in_use
@@ -195,15 +195,7 @@ def keep_sun(database: Database, dni_w_m2: float, by: str, _tell: Tell) -> float
 
 def estimate(database: Database, made: MadeCycle, air_c: float, _tell: Tell) -> LiveCook:
     """Return what an inside air that was just read says of a cook."""
-    now = yard_now(database)
-    return estimate_cook(
-        database,
-        chamber_id=made.chamber_id,
-        mold_id=made.mold.mold_id,
-        product_id=made.product_id,
-        heat_at=made.heats[0][0],
-        readings=((now, air_c),),
-    )
+    return estimate_made(database, made, yard_now(database), air_c)
 
 
 def find_ways(database: Database, seconds: float, tell: Tell) -> Replanned:

@@ -1,10 +1,11 @@
-"""Fonts, pens and brushes of the board."""
+"""Fonts, pens and brushes of the board, and how pages scroll."""
 
 from collections.abc import Sequence
 from math import ceil
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontInfo, QFontMetricsF, QPen
+from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
 from yardplan.ui.palette import Palette
 
@@ -51,3 +52,14 @@ class Look:
         if width_px < 3 * self.line_px:
             return ""
         return self.metrics.elidedText(text, Qt.TextElideMode.ElideRight, width_px)
+
+
+def scrolling(inner: QWidget) -> QScrollArea:
+    """Return a frameless area that scrolls a page up and down and leaves the focus to what is on it."""
+    area = QScrollArea()
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setWidgetResizable(True)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setWidget(inner)
+    return area

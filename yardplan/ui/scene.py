@@ -57,6 +57,7 @@ class BoardScene(QGraphicsScene):
         self.grid = plan.grid
         self.ticks = Ticks(self.grid)
         yard = outlook.yard
+        self._downtimes = yard.downtimes + upkeep_downtimes(plan.upkeep, yard, plan.grid)
         self._jobs = {who: tracks(jobs) for who, jobs in crew_jobs(plan, yard).items()}
         n_tracks = {who: 1 + max((track for track, _ in jobs), default=0) for who, jobs in self._jobs.items()}
         self.lanes = lay_out(yard, look.line_px, hidden, n_tracks)
@@ -287,9 +288,7 @@ class BoardScene(QGraphicsScene):
                 self._place(JobMark(self.look, spot, JobStyle.FINISH, self.words.finish_labels(job)), lane)
 
     def _fill_downtime(self, lane: Lane) -> None:
-        yard = self.outlook.yard
-        downtimes = yard.downtimes + upkeep_downtimes(self.plan.upkeep, yard, self.grid)
-        for first, after, down in down_spans(lane, yard, downtimes, self.grid):
+        for first, after, down in down_spans(lane, self.outlook.yard, self._downtimes, self.grid):
             key = ("down", f"{lane.kind}|{lane.ident}|{first}|{down.reason}")
             # A ribbon's own words stay readable above the hole that a down-time makes in it.
             top_px = lane.top_px + (self.look.line_px + 2 if lane.kind is LaneKind.HEAT else 0)

@@ -7,13 +7,11 @@ from PySide6.QtGui import QFont, QFontInfo
 from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QSpinBox,
     QStackedWidget,
@@ -32,7 +30,7 @@ from yardplan.ui.day import Act, Day, Line
 from yardplan.ui.decide import DecidePanel
 from yardplan.ui.heat_panel import told_label
 from yardplan.ui.jobs import Today, Week
-from yardplan.ui.look import Look
+from yardplan.ui.look import Look, scrolling
 from yardplan.ui.palette import Palette
 from yardplan.ui.ways import WaysPanel
 
@@ -429,7 +427,7 @@ class TodayPage(QWidget):
         cards = QWidget()
         cards.setLayout(self._grid)
         for inner in (cards, _with(self._finishing), _with(self._people), self._make_sky(), self.ways, self.decide):
-            self._stack.addWidget(_scrolling(inner))
+            self._stack.addWidget(scrolling(inner))
         foot = QHBoxLayout()
         foot.addWidget(self._told, 1)
         foot.addWidget(self.undo)
@@ -467,16 +465,6 @@ def _with(column: QVBoxLayout) -> QWidget:
     column.setSpacing(6)
     inner.setLayout(column)
     return inner
-
-
-def _scrolling(inner: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setWidgetResizable(True)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setWidget(inner)
-    return area
 
 
 def _wrapping() -> QLabel:

@@ -13,6 +13,7 @@ from yardplan.domain.calibration import factors_of
 from yardplan.domain.errors import NotThere, require
 from yardplan.domain.live import LiveCook
 from yardplan.domain.slots import SlotGrid, clock_instants, zone
+from yardplan.domain.state import MadeCycle
 from yardplan.domain.tables import Weather, means_between
 from yardplan.exchange.thermocouple_file import read_thermocouples
 from yardplan.forecast.heat import field_heat
@@ -96,6 +97,18 @@ def estimate_cook(
     )
     return LiveCook(
         chamber_id, unit.id, mold_id, product_id, product.piat_c, heat_at, now, was_measured, estimate, yard.site.tz
+    )
+
+
+def estimate_made(database: Database, made: MadeCycle, at: datetime, air_c: float) -> LiveCook:
+    """Return the estimate of a cook that the log knows, from one reading of its inside air."""
+    return estimate_cook(
+        database,
+        chamber_id=made.chamber_id,
+        mold_id=made.mold.mold_id,
+        product_id=made.product_id,
+        heat_at=made.heats[0][0],
+        readings=((at, air_c),),
     )
 
 

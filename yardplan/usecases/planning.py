@@ -4,9 +4,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
-from yardplan.domain.outcome import Progress, StoredPlan
+from yardplan.domain.outcome import Progress, SolveOutcome, StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
+from yardplan.domain.risk import PlanRisk
 from yardplan.domain.slots import SlotGrid
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.chance import buy_chance
@@ -68,16 +69,33 @@ def make_plan(
     else:
         outcome = solve(problem, limits, stop, on_better)
     risk = plan_risk(problem, outcome.plan, outlook.sky_cooks)
+    return keep_plan(database, problem, outcome, heat_source=outlook.heat.source, by=made_by, risk=risk)
+
+
+def keep_plan(
+    database: Database,
+    problem: Problem,
+    outcome: SolveOutcome,
+    *,
+    heat_source: str,
+    by: str,
+    risk: PlanRisk | None = None,
+    draft: str = "",
+    changes: tuple[str, ...] = (),
+) -> StoredPlan:
+    """Keep what a search found as a new version, made at the moment of its question; see `StoredPlan`."""
     with database.begin() as session:
         return add_plan(
             session,
             outcome,
-            made_at=outlook.now,
-            made_by=made_by,
-            confidence=outlook.confidence,
-            heat_source=outlook.heat.source,
+            made_at=problem.now,
+            made_by=by,
+            confidence=problem.confidence,
+            heat_source=heat_source,
             fingerprint=fingerprint(problem),
             risk=risk,
+            draft=draft,
+            changes=changes,
         )
 
 

@@ -8,7 +8,7 @@ from time import perf_counter
 from yardplan.domain.difference import on_grid
 from yardplan.domain.errors import NotThere
 from yardplan.domain.moves import Anchor, anchors, moved
-from yardplan.domain.outcome import GoalParts, SolveOutcome, StoredPlan
+from yardplan.domain.outcome import GoalParts, StoredPlan
 from yardplan.domain.people import Duty, Shift, shift_span
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import GoalWeights, Problem
@@ -17,7 +17,6 @@ from yardplan.domain.slots import SlotGrid
 from yardplan.domain.standing import back_at, orders_to_make, standing_yard, washed_yard
 from yardplan.domain.state import MadeCycle, Phase, YardState, carries_out
 from yardplan.domain.yard import Yard
-from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.carry import Carried, carry, mended_plan, old_plan
 from yardplan.solve.few_moves import few_moves
 from yardplan.solve.goal import goal_parts
@@ -25,11 +24,10 @@ from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.store.engine import Database
 from yardplan.store.read import read_plan
-from yardplan.store.write import add_plan
-from yardplan.usecases.live import estimate_cook
+from yardplan.usecases.live import estimate_made
 from yardplan.usecases.logbook import plan_in_force, read_book
 from yardplan.usecases.outlook import Outlook, Standing, make_outlook
-from yardplan.usecases.planning import problem_of
+from yardplan.usecases.planning import keep_plan, problem_of
 
 KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be", "best for dates", "overtime tonight"
 
@@ -132,8 +130,8 @@ def replan(
         else:
             outcome = solve(question, Limits(seconds=share, seed=seed), stop, lambda progress: None, mended)
         way = _way(name, 0, question, outcome.plan, outlook, jobs, untouched)
-        number = _keep(database, outcome, question, outlook, way.risk, by)
-        ways.append(replace(way, number=number))
+        kept = keep_plan(database, question, outcome, heat_source=outlook.heat.source, by=by, risk=way.risk)
+        ways.append(replace(way, number=kept.number))
         on_way(ways[-1])
     return Replanned(problem, base, tuple(ways), found.told, first_s, perf_counter() - began)
 
@@ -231,14 +229,7 @@ def _ends(database: Database, state: YardState, outlook: Outlook, air_c: Mapping
 
 
 def _live_end(database: Database, made: MadeCycle, outlook: Outlook, now: datetime, read_c: float) -> int | None:
-    cook = estimate_cook(
-        database,
-        chamber_id=made.chamber_id,
-        mold_id=made.mold.mold_id,
-        product_id=made.product_id,
-        heat_at=made.heats[0][0],
-        readings=((now, read_c),),
-    )
+    cook = estimate_made(database, made, now, read_c)
     _, p50, p90 = cook.estimate.piat_min
     minutes = p90 if cook.estimate.chance >= 0.9 else p50
     if minutes == float("inf"):
@@ -260,20 +251,3 @@ def _way(
     away = sum(job in upset for job in untouched)
     weight = sum(job.weight for job in upset)
     return Way(name, number, plan, goal_parts(problem, plan), risk, away, len(untouched), weight)
-
-
-def _keep(
-    database: Database, outcome: SolveOutcome, problem: Problem, outlook: Outlook, risk: PlanRisk, by: str
-) -> int:
-    with database.begin() as session:
-        stored = add_plan(
-            session,
-            outcome,
-            made_at=problem.now,
-            made_by=by,
-            confidence=problem.confidence,
-            heat_source=outlook.heat.source,
-            fingerprint=fingerprint(problem),
-            risk=risk,
-        )
-    return stored.number

@@ -11,16 +11,14 @@ from yardplan.domain.errors import require
 from yardplan.domain.outcome import SolveOutcome, StoredPlan
 from yardplan.domain.problem import Problem
 from yardplan.domain.what_if import AnyChange, AtConfidence, ClearDay
-from yardplan.exchange.fingerprint import fingerprint
 from yardplan.forecast.electricity import power_table
 from yardplan.forecast.scenarios import Skies
 from yardplan.solve.effects import Settled, settle, tried
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
-from yardplan.store.write import add_plan
 from yardplan.usecases.charge import charge_in_use
 from yardplan.usecases.outlook import CONFIDENCES, Outlook, heat_and_cooks, make_outlook
-from yardplan.usecases.planning import problem_of
+from yardplan.usecases.planning import keep_plan, problem_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,18 +68,10 @@ def keep_draft(database: Database, found: WhatIf, name: str, *, by: str) -> Stor
         If the name is blank.
     """
     require(bool(name.strip()), "draft", name, "name", name, "a name that is not blank")
-    with database.begin() as session:
-        return add_plan(
-            session,
-            found.outcome,
-            made_at=found.base.made_at,
-            made_by=by,
-            confidence=found.problem.confidence,
-            heat_source=found.heat_source,
-            fingerprint=fingerprint(found.problem),
-            draft=name.strip(),
-            changes=tuple(change.text for change in found.changes),
-        )
+    texts = tuple(change.text for change in found.changes)
+    return keep_plan(
+        database, found.problem, found.outcome, heat_source=found.heat_source, by=by, draft=name.strip(), changes=texts
+    )
 
 
 def outlook_of_plan(database: Database, stored: StoredPlan) -> Outlook:
