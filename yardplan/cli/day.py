@@ -256,10 +256,10 @@ def _instant(text: str, now: datetime, tz: str, *, ahead: bool = False) -> datet
             return wall if wall.tzinfo else clock_instants(wall, where)[0]
         clock, today = time.fromisoformat(text.zfill(5)), now.astimezone(where).date()
     except (ValueError, IndexError):
-        raise InvalidField("log entry", "", "time", text, "a time such as 11:42, or 2027-05-18 11:42") from None
+        raise InvalidField("clock", "", "time", text, "a time such as 11:42, or 2027-05-18 11:42") from None
     days = (timedelta(0), timedelta(1)) if ahead else (timedelta(0), timedelta(-1))
     for off in days:
         for at in clock_instants(datetime.combine(today + off, clock), where):
             if (at > now) is ahead:
                 return at
-    raise InvalidField("log entry", "", "time", text, "a time that the clock shows")
+    raise InvalidField("clock", "", "time", text, "a time that the clock shows")

@@ -18,7 +18,7 @@ class InvalidField(ExpectedError):
     Parameters
     ----------
     thing, ident : str
-        Kind and identity of the record, such as ``"mold"`` and ``"M03"``.
+        Kind and identity of the record, such as ``"mold"`` and ``"M03"``; no identity where there is only one.
     field : str
         Name of the field at fault, with its unit suffix.
     value : object
@@ -29,7 +29,8 @@ class InvalidField(ExpectedError):
 
     def __init__(self, thing: str, ident: str, field: str, value: object, expected: str) -> None:
         self.thing, self.ident, self.field, self.value, self.expected = thing, ident, field, value, expected
-        super().__init__(f"{thing} {ident}: {field} is {value!r}; expected {expected}")
+        place = f"{thing} {ident}" if ident else thing
+        super().__init__(f"{place}: {field} is {value!r}; expected {expected}")
 
 
 @dataclass(frozen=True)

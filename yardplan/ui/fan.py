@@ -33,7 +33,7 @@ from yardplan.ui.axis import STEPS_MIN
 from yardplan.ui.dates import clock_text, decimal_text, hour_text
 from yardplan.ui.look import Look
 
-PANE_PX = 150.0
+PANE_PX = 176
 LEAST_PX, MOST_PX = 62.0, 150.0
 SCALE_KW = 10
 READ_STEP_SLOTS = 3

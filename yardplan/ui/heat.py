@@ -235,7 +235,7 @@ class HeatPage(QWidget):
         return FanRow(
             (unit_id, str(on)),
             title,
-            words.kwh(fan.kwh).replace(" kWh", "", 1),
+            words.kwh(fan.kwh),
             sentence,
             fan.first_slot,
             fan.heat_kw,
