@@ -25,7 +25,7 @@ def test_the_demo_yard_is_planned_in_the_window(tmp_path, qtbot):
     window.show()
     qtbot.waitUntil(lambda: window._week is not None, timeout=60_000)
     assert "No plan yet" in window.summary.text()
-    window._build.trigger()
+    window.menus.build.trigger()
     qtbot.waitUntil(lambda: not window._building, timeout=120_000)
     stored = window._week.stored
     assert stored.number == 1
@@ -58,7 +58,7 @@ def test_a_foreman_logs_a_morning_on_the_demo_yard(tmp_path, qtbot):
     window = MainWindow(database, SeatSettings())
     qtbot.addWidget(window)
     window.show()
-    window._page_actions["today"].trigger()
+    window.menus.pages["today"].trigger()
     qtbot.waitUntil(lambda: window._week is not None, timeout=120_000)
     page = window.today
 

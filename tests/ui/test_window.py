@@ -149,7 +149,7 @@ def test_after_the_yard_came_f5_shows_it(yard, opened, qtbot):
     yard.error = NotThere("yard", "sqlite://", "bring one in")
     win = opened()
     yard.error = None
-    win._refresh.trigger()
+    win.menus.refresh.trigger()
     qtbot.waitUntil(lambda: not win._reading, timeout=20_000)
     assert win.week.board.view.board is not None
     assert win.plan_bar.build.isEnabled()
@@ -202,8 +202,8 @@ def test_build_plan_runs_and_shows_the_new_version(yard, opened, qtbot):
     qtbot.waitUntil(lambda: "on time" in told.text(), timeout=20_000)
     assert "of 7 s" in told.text()
     assert "gap" in told.text()
-    assert not win._build.isEnabled()
-    assert win._stop.isEnabled()
+    assert not win.menus.build.isEnabled()
+    assert win.menus.stop.isEnabled()
     yard.gate.set()
     done(qtbot, win)
     assert yard.asked[0][:2] == (0.95, 7)
@@ -212,7 +212,7 @@ def test_build_plan_runs_and_shows_the_new_version(yard, opened, qtbot):
     assert len(cycles) == 12
     assert all(("cycle", cycle.id) in win.week.board.view.board.marks for cycle in cycles)
     assert win.orders.table.model().rowCount() == 3
-    assert win._build.isEnabled()
+    assert win.menus.build.isEnabled()
     assert "Build plan" not in win.week._hint.text()
 
 
@@ -220,7 +220,7 @@ def test_build_plan_runs_and_shows_the_new_version(yard, opened, qtbot):
 def test_stop_keeps_the_best_and_the_window_stays_alive(yard, opened, qtbot):
     win = opened()
     yard.gate.clear()
-    win._build.trigger()
+    win.menus.build.trigger()
     stop = win.findChild(QPushButton, "stop")
     qtbot.waitUntil(stop.isVisible)
     win.week.show_three_days()
@@ -234,8 +234,8 @@ def test_stop_keeps_the_best_and_the_window_stays_alive(yard, opened, qtbot):
 def test_a_stop_right_at_the_start_is_not_lost(yard, opened, qtbot):
     win = opened()
     yard.gate.clear()
-    win._build.trigger()
-    win._stop.trigger()
+    win.menus.build.trigger()
+    win.menus.stop.trigger()
     done(qtbot, win)
     assert yard.plans[0].outcome.status is Status.STOPPED
 
@@ -243,7 +243,7 @@ def test_a_stop_right_at_the_start_is_not_lost(yard, opened, qtbot):
 def test_a_second_build_is_a_new_version(yard, opened, qtbot):
     win = opened()
     for _ in range(2):
-        win._build.trigger()
+        win.menus.build.trigger()
         done(qtbot, win)
     assert win.summary.text().startswith("Plan 2")
 
@@ -252,7 +252,7 @@ def test_a_build_that_fails_leaves_the_old_plan(yard, opened, qtbot):
     yard.plans.append(stored(small_plan(yard.outlook), 3))
     win = opened()
     yard.error = DatabaseUnreadable("sqlite:///x", "the disk is full")
-    win._build.trigger()
+    win.menus.build.trigger()
     done(qtbot, win)
     box = win.findChild(QMessageBox)
     assert "the disk is full" in box.text()
@@ -276,7 +276,7 @@ def test_news_of_an_old_request_are_dropped(yard, opened):
 def test_closing_during_a_search_ends_it(yard, opened, qtbot):
     win = opened()
     yard.gate.clear()
-    win._build.trigger()
+    win.menus.build.trigger()
     qtbot.waitUntil(lambda: bool(yard.asked), timeout=20_000)
     win.close()
     assert not win.background.busy
@@ -294,7 +294,7 @@ def full(yard, opened):
 
 @pytest.mark.gui
 def test_an_order_chosen_in_the_list_stands_out_on_the_week_page(full, qtbot):
-    full._page_actions["orders"].trigger()
+    full.menus.pages["orders"].trigger()
     full.orders.choose("Y-1")
     marks = full.week.board.view.board.marks
     assert marks["cycle", "C1"].mood is Mood.PLAIN
@@ -370,7 +370,7 @@ def read(qtbot, win):
 
 @pytest.mark.gui
 def test_what_is_said_by_hand_is_kept_shown_and_taken_back(full, yard, qtbot):
-    full._page_actions["heat"].trigger()
+    full.menus.pages["heat"].trigger()
     panel = full.heat.panel
     qtbot.keyClicks(panel.say_text, "fog until 10")
     qtbot.mouseClick(panel.say, Qt.MouseButton.LeftButton)
@@ -390,7 +390,7 @@ def test_what_is_said_by_hand_is_kept_shown_and_taken_back(full, yard, qtbot):
 
 
 def test_what_is_not_understood_is_told_beside_the_field(full, qtbot):
-    full._page_actions["heat"].trigger()
+    full.menus.pages["heat"].trigger()
     panel = full.heat.panel
     panel.say_text.setText("rain on monday")
     panel.say.click()
@@ -401,7 +401,7 @@ def test_what_is_not_understood_is_told_beside_the_field(full, qtbot):
 
 
 def test_a_wash_is_weighed_beside_the_window(full, yard, qtbot):
-    full._page_actions["heat"].trigger()
+    full.menus.pages["heat"].trigger()
     full.heat.panel.wash.click()
     read(qtbot, full)
     assert "50 kWh more (+5%), 2 cooks more of Tank; takes 3.0 crew hours" in full.heat.panel._washes.text()
@@ -413,7 +413,7 @@ def test_a_wash_is_weighed_beside_the_window(full, yard, qtbot):
 def test_without_weather_the_heat_page_says_what_to_do(yard, opened):
     yard.error = NotThere("weather", "mesa", "bring in a file")
     win = opened()
-    win._page_actions["heat"].trigger()
+    win.menus.pages["heat"].trigger()
     assert "yardplan import weather" in shown_text(win)
     assert not win.heat.panel.wash.isEnabled()
 
@@ -423,22 +423,22 @@ def test_without_weather_the_heat_page_says_what_to_do(yard, opened):
 
 def test_the_theme_can_be_switched(full, qapp):
     for theme, colors in ((Theme.DARK, DARK), (Theme.LIGHT, LIGHT)):
-        full._themes[theme].trigger()
+        full.menus.themes[theme].trigger()
         assert full.week.board.view.board.look.colors is colors
         assert qapp.palette().window().color().name() == colors.window.lower()
 
 
 def test_rows_can_be_left_out_from_the_menu(full):
-    full._rows["crew"].trigger()
+    full.menus.rows["crew"].trigger()
     assert not any(lane.kind == "crew" for lane in full.week.board.view.board.lanes)
-    full._rows["crew"].trigger()
+    full.menus.rows["crew"].trigger()
     assert any(lane.kind == "crew" for lane in full.week.board.view.board.lanes)
 
 
 def test_settings_come_back(yard, opened, tmp_path):
     win = opened(Theme.DARK)
     win.plan_bar.search_s.setValue(33)
-    win._rows["battery"].trigger()
+    win.menus.rows["battery"].trigger()
     win.close()
     kept = load_settings()
     assert (kept.theme, kept.search_s, kept.hidden_rows) == (Theme.DARK, 33, frozenset({"battery"}))
@@ -469,15 +469,15 @@ def test_all_controls_have_names_and_can_be_reached_by_keyboard(full):
 def test_the_week_is_saved_as_pdf_and_a_bad_place_is_told(full, tmp_path, monkeypatch):
     wanted = tmp_path / "week.pdf"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(wanted), ""))
-    full._pdf.trigger()
+    full.menus.pdf.trigger()
     assert wanted.read_bytes().startswith(b"%PDF-")
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / "no" / "week.pdf"), ""))
-    full._pdf.trigger()
+    full.menus.pdf.trigger()
     box = full.findChild(QMessageBox)
     assert "could not be written" in box.text()
     box.close()
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: ("", ""))
-    full._pdf.trigger()
+    full.menus.pdf.trigger()
     assert [path.name for path in tmp_path.iterdir() if path.suffix == ".pdf"] == ["week.pdf"]
 
 

@@ -8,18 +8,8 @@ from time import sleep
 from typing import cast
 
 from PySide6.QtCore import QStandardPaths, Qt, QTimer
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QGuiApplication, QKeySequence
-from PySide6.QtWidgets import (
-    QApplication,
-    QFileDialog,
-    QLabel,
-    QMainWindow,
-    QSizePolicy,
-    QStackedWidget,
-    QToolBar,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeySequence
+from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from yardplan.domain.errors import CannotWrite, ExpectedError, InvalidField, NotThere
 from yardplan.domain.outcome import Progress
@@ -33,9 +23,8 @@ from yardplan.ui.background import Background
 from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.heat_panel import VERIFIED_DAYS
-from yardplan.ui.icons import icon
 from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
-from yardplan.ui.lanes import LaneKind
+from yardplan.ui.menus import Menus, PageEntry
 from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
 from yardplan.ui.picture import save_week_pdf
@@ -51,7 +40,6 @@ from yardplan.usecases.overruling import say_overrule, withdraw_overrule
 from yardplan.usecases.replanning import Replanned, Way
 from yardplan.usecases.weather import refresh_forecast
 
-PAGES = ("today", "week", "heat", "orders")
 FIRST_PAGE = "week"
 CLOCK_MS = 30_000
 TURN_MS = 10
@@ -71,8 +59,6 @@ class MainWindow(QMainWindow):
         self._to_show: list[Callable[[], object]] = []
         self._turn = QTimer(self, singleShot=True, interval=TURN_MS)
         self._turn.timeout.connect(self._show_next)
-        self._rows: dict[str, QAction] = {}
-        self._themes: dict[Theme, QAction] = {}
         colors = palette_of(settings.theme)
         self.background = Background(self)
         self.background.better.connect(self._told)
@@ -90,22 +76,30 @@ class MainWindow(QMainWindow):
         self.summary.setObjectName("summary")
         self.summary.setWordWrap(True)
         self.summary.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self._pages = QStackedWidget()
-        for page in (self.today, self.week, self.heat, self.orders):
-            self._pages.addWidget(page)
-        self._pages.setCurrentWidget(self.week)
+        self._drawn = (self.today, self.week, self.heat)  # pages that take colors, and tell what is missing
+        entries = (
+            PageEntry("today", self.tr("&Today"), self.today, self.today),
+            PageEntry("week", self.tr("&Week"), self.week, self.week.board.view),
+            PageEntry("heat", self.tr("&Heat"), self.heat, self.heat.fans),
+            PageEntry("orders", self.tr("&Orders"), self.orders, self.orders.table),
+        )
+        self._entries = {entry.name: entry for entry in entries}
+        self._stack = QStackedWidget()
+        for entry in entries:
+            self._stack.addWidget(entry.page)
+        self._stack.setCurrentWidget(self._entries[FIRST_PAGE].page)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.summary)
-        column.addWidget(self._pages, 1)
+        column.addWidget(self._stack, 1)
         self.setCentralWidget(whole)
         self.setWindowTitle("yardplan")
         self.resize(1280, 800)
         if settings.geometry is not None:
             self.restoreGeometry(settings.geometry)
-        self._make_actions()
+        self.menus = self._make_menus(entries)
         self.plan_bar.build_wanted.connect(self.build_plan)
         self.plan_bar.stop_wanted.connect(self.background.stop)
         self.orders.order_chosen.connect(self.week.light_order)
@@ -136,7 +130,7 @@ class MainWindow(QMainWindow):
             self._enable()
             if self._week is None:
                 self.summary.setText(self.tr("Reading the yard"))
-                for page in (self.today, self.week, self.heat):
+                for page in self._drawn:
                     page.show_message(self.tr("Looking at the yard and its sky ..."))
 
     def build_plan(self) -> None:
@@ -220,12 +214,12 @@ class MainWindow(QMainWindow):
             self.heat.panel.show_trouble(str(error))
         elif isinstance(error, NotThere) and error.thing in ("yard", "weather"):
             self.summary.setText(self.tr("There is nothing to plan yet."))
-            for page in (self.today, self.week, self.heat):
+            for page in self._drawn:
                 page.show_message(what_first(error))
         else:
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
-                for page in (self.today, self.week, self.heat):
+                for page in self._drawn:
                     page.show_message(str(error) if isinstance(error, ExpectedError) else "")
             self.tell_error(error)
         self._enable()
@@ -267,7 +261,7 @@ class MainWindow(QMainWindow):
                 hint = self.tr("Plan {n} was made for another yard. ").format(n=week.unfit_number) + hint
         self.plan_bar.set_confidence(outlook.confidence)
         self._to_show = [
-            partial(self.week.show_week, outlook, plan, words, self._hidden_rows(), hint),
+            partial(self.week.show_week, outlook, plan, words, self.menus.hidden_rows, hint),
             partial(self.desk.show_week, week),
             partial(self.heat.show_sky, outlook, week.sky),
             lambda: self.orders.show_rows(order_rows(outlook, stored, words)),
@@ -297,20 +291,20 @@ class MainWindow(QMainWindow):
             self.tell_error(error)
 
     def _open_order(self, order_id: str) -> None:
-        self._page_actions["orders"].trigger()
+        self.menus.pages["orders"].trigger()
         self.orders.filter.clear()
         self.orders.choose(order_id)
         self.orders.table.setFocus()
 
     def _open_cycles(self, order_id: str) -> None:
-        self._page_actions["week"].trigger()
+        self.menus.pages["week"].trigger()
         self.week.open_order(order_id)
 
     def _unlight(self) -> None:
         self.orders.choose("")
 
     def _find(self) -> None:
-        self._page_actions["orders"].trigger()
+        self.menus.pages["orders"].trigger()
         self.orders.filter.setFocus()
         self.orders.filter.selectAll()
 
@@ -336,108 +330,43 @@ class MainWindow(QMainWindow):
         colors = palette_of(self._settings.theme)
         if isinstance(app, QApplication):
             dress(app, colors)
-        for page in (self.today, self.week, self.heat):
+        for page in self._drawn:
             page.set_colors(colors)
-        for name, action in self._page_actions.items():
-            action.setIcon(icon(name, colors.text))
+        self.menus.set_icon_color(colors.text)
 
-    def _set_theme(self) -> None:
-        self._settings.theme = next(theme for theme, action in self._themes.items() if action.isChecked())
+    def _set_theme(self, theme: Theme) -> None:
+        self._settings.theme = theme
         self._dress()
 
-    def _hidden_rows(self) -> frozenset[str]:
-        return frozenset(kind for kind, action in self._rows.items() if not action.isChecked())
-
-    def _set_rows(self) -> None:
-        self._settings.hidden_rows = self._hidden_rows()
-        self.week.set_hidden(self._settings.hidden_rows)
+    def _set_rows(self, hidden: frozenset[str]) -> None:
+        self._settings.hidden_rows = hidden
+        self.week.set_hidden(hidden)
 
     # Making the window
 
-    def _make_actions(self) -> None:
-        bar = QToolBar(self.tr("Pages and planning"))
-        bar.setObjectName("main_bar")
-        bar.setMovable(False)
-        bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        bar.toggleViewAction().setVisible(False)
-        pages = QActionGroup(self)
-        self._page_actions: dict[str, QAction] = {}
-        for ix, (name, text) in enumerate(
-            zip(PAGES, (self.tr("&Today"), self.tr("&Week"), self.tr("&Heat"), self.tr("&Orders")), strict=True)
-        ):
-            action = QAction(text, self, checkable=True, checked=name == FIRST_PAGE)
-            action.setShortcut(f"Ctrl+{ix + 1}")
-            action.setData(ix)
-            pages.addAction(action)
-            bar.addAction(action)
-            self._page_actions[name] = action
-        pages.triggered.connect(self._show_page)
-        self.plan_bar.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        bar.addWidget(self.plan_bar)
-        self.addToolBar(bar)
-        self._make_menus()
+    def _make_menus(self, entries: tuple[PageEntry, ...]) -> Menus:
+        board_actions = tuple(self.week.actions_by_name.values())
+        menus = Menus(self, entries, FIRST_PAGE, self.plan_bar, board_actions, self._settings)
+        menus.add(menus.plan, self.tr("&Find order ..."), QKeySequence.StandardKey.Find, self._find)
+        menus.add(menus.info, self.tr("&How to read the board"), QKeySequence.StandardKey.HelpContents, self._show_key)
+        menus.add(menus.info, self.tr("&About and cautions"), "", self._about)
+        menus.page_wanted.connect(self._show_page)
+        menus.theme_set.connect(self._set_theme)
+        menus.rows_set.connect(self._set_rows)
+        menus.refresh.triggered.connect(self.refresh)
+        menus.pdf.triggered.connect(self._save_pdf)
+        menus.build.triggered.connect(self.build_plan)
+        menus.stop.triggered.connect(self.plan_bar.stop.click)
+        return menus
 
-    def _show_page(self, action: QAction) -> None:
-        self._pages.setCurrentIndex(int(action.data()))
-        self.summary.setVisible(self._pages.currentWidget() is not self.today)  # there each line counts
-        (self.today, self.week.board.view, self.heat.fans, self.orders.table)[self._pages.currentIndex()].setFocus()
-
-    def _action(self, text: str, keys: QKeySequence.StandardKey | str, do: object) -> QAction:
-        action = QAction(text, self)
-        action.setShortcut(keys)
-        action.triggered.connect(do)
-        return action
-
-    def _make_menus(self) -> None:
-        std = QKeySequence.StandardKey
-        file = self.menuBar().addMenu(self.tr("&File"))
-        self._refresh = self._action(self.tr("&Read again"), std.Refresh, self.refresh)
-        self._pdf = self._action(self.tr("Save week as &PDF ..."), std.Print, self._save_pdf)
-        file.addActions([self._refresh, self._pdf])
-        file.addSeparator()
-        file.addAction(self._action(self.tr("&Quit"), std.Quit, self.close))
-        plan = self.menuBar().addMenu(self.tr("&Plan"))
-        self._build = self._action(self.tr("&Build plan"), "Ctrl+B", self.build_plan)
-        self._stop = self._action(self.tr("&Stop and keep best"), "Ctrl+.", self.plan_bar.stop.click)
-        plan.addActions([self._build, self._stop])
-        plan.addSeparator()
-        plan.addAction(self._action(self.tr("&Find order ..."), std.Find, self._find))
-        view = self.menuBar().addMenu(self.tr("&View"))
-        view.addActions(list(self._page_actions.values()))
-        view.addSeparator()
-        view.addActions(list(self.week.actions_by_name.values()))
-        view.addSeparator()
-        rows = view.addMenu(self.tr("&Rows"))
-        for kind, text in (
-            (LaneKind.HEAT, self.tr("&Field heat")),
-            (LaneKind.BATTERY, self.tr("&Battery")),
-            (LaneKind.CREW, self.tr("&Crew")),
-            (LaneKind.BENCH, self.tr("B&enches")),
-        ):
-            shown = kind.value not in self._settings.hidden_rows
-            action = QAction(text, self, checkable=True, checked=shown)
-            action.triggered.connect(self._set_rows)
-            rows.addAction(action)
-            self._rows[kind.value] = action
-        themes = view.addMenu(self.tr("&Theme"))
-        group = QActionGroup(self)
-        for theme, text in (
-            (Theme.SYSTEM, self.tr("As the &desktop")),
-            (Theme.LIGHT, self.tr("&Light")),
-            (Theme.DARK, self.tr("D&ark")),
-            (Theme.SUNLIGHT, self.tr("For &sunlight")),
-        ):
-            action = QAction(text, self, checkable=True, checked=theme is self._settings.theme)
-            group.addAction(action)
-            themes.addAction(action)
-            self._themes[theme] = action
-        group.triggered.connect(self._set_theme)
-        info = self.menuBar().addMenu(self.tr("&Help"))
-        info.addAction(self._action(self.tr("&How to read the board"), std.HelpContents, self._show_key))
-        info.addAction(self._action(self.tr("&About and cautions"), "", self._about))
+    def _show_page(self, name: str) -> None:
+        entry = self._entries[name]
+        self._stack.setCurrentWidget(entry.page)
+        self.summary.setVisible(entry.page is not self.today)  # there each line counts
+        entry.focus.setFocus()
 
     def _show_key(self) -> None:
-        self._page_actions["week"].trigger()
+        self.menus.pages["week"].trigger()
         self.week.board.view.choose(None)
 
     def _enable(self) -> None:
@@ -445,11 +374,11 @@ class MainWindow(QMainWindow):
         idle = not (self._building or self._reading)
         can_plan = idle and self._week is not None
         self.heat.set_idle(idle and not self._weighing)
-        self._build.setEnabled(can_plan)
+        self.menus.build.setEnabled(can_plan)
         self.plan_bar.build.setEnabled(can_plan)
-        self._stop.setEnabled(bool(self._building))
-        self._refresh.setEnabled(idle)
-        self._pdf.setEnabled(self._week is not None and self._week.stored is not None)
+        self.menus.stop.setEnabled(bool(self._building))
+        self.menus.refresh.setEnabled(idle)
+        self.menus.pdf.setEnabled(self._week is not None and self._week.stored is not None)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop what runs, keep this seat's settings."""
