@@ -34,7 +34,19 @@ from yardplan.forecast.days import unit_days, yard_days
 from yardplan.paths import resource
 
 PROBLEM = small_problem()
-SCHEMAS = ("plan", "heat", "check", "risk", "log", "state", "published", "replan", "adherence", "verification")
+SCHEMAS = (
+    "plan",
+    "heat",
+    "check",
+    "risk",
+    "log",
+    "state",
+    "published",
+    "replan",
+    "adherence",
+    "verification",
+    "review",
+)
 
 
 def _plan(problem: Problem = PROBLEM) -> Plan:

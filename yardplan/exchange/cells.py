@@ -84,8 +84,13 @@ def _read_text(text: str, _: ZoneInfo) -> str:
     return text[1:] if text.startswith("'") and _RISKY.match(text) else text
 
 
+def shielded(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula: one that it would begins with an apostrophe."""
+    return f"'{text}" if _RISKY.match(text) else text
+
+
 def _write_text(value: str, _: ZoneInfo) -> str:
-    return f"'{value}" if _RISKY.match(value) else value
+    return shielded(value)
 
 
 def _read_whole(text: str, _: ZoneInfo) -> int:

@@ -40,7 +40,7 @@ WARM = timedelta(hours=6)
 
 
 def calibrate(database: Database, *, now: datetime, by: str) -> tuple[Calibrated, str]:
-    """Fit heat and loss factors to the log under the sun that was measured, and keep them; older fits stay.
+    """Learn from the log and keep what was found; older fits stay.
 
     Returns
     -------
@@ -54,6 +54,14 @@ def calibrate(database: Database, *, now: datetime, by: str) -> tuple[Calibrated
     NotThere
         If there is no yard, no typical year or no logged cycle under measured sun.
     """
+    calibrated, tz = learned(database, now=now)
+    with database.begin() as session:
+        add_calibrations(session, calibrated.calibrations, by=by, at=now)
+    return calibrated, tz
+
+
+def learned(database: Database, *, now: datetime) -> tuple[Calibrated, str]:
+    """Fit heat and loss factors to the log under the sun that was measured; see `calibrate`, which keeps them."""
     with database.begin_read() as session:
         year = stored_typical_year(database, session)
         yard, logged = read_yard(session), all_logged_cycles(session)
@@ -69,8 +77,6 @@ def calibrate(database: Database, *, now: datetime, by: str) -> tuple[Calibrated
     if not cooks:
         raise NotThere("calibration", "", f"no logged cycle can be used: {_told(left_out)}")
     found = fit(cooks, _pairs(yard), fitted_at=now)
-    with database.begin() as session:
-        add_calibrations(session, found.calibrations, by=by, at=now)
     calibrated = Calibrated(
         found.calibrations,
         drifts(cooks, found, now=now),
