@@ -61,12 +61,20 @@ def import_forecast_command(file: Path, db: Db = "") -> None:
 
 
 @export_app.command("yard")
-def export_yard_command(folder: Path, db: Db = "") -> None:
-    """Write the yard, its orders and its log as a folder of readable files."""
-    from yardplan.usecases.exports import export_yard
+def export_yard_command(
+    folder: Path,
+    db: Db = "",
+    version: Annotated[int | None, typer.Option(help="An earlier version; see `yardplan versions`.")] = None,
+    plan: Annotated[int | None, typer.Option(help="The yard that this plan version was made for.")] = None,
+) -> None:
+    """Write the yard, its orders and its log as a folder of readable files; an old yard without orders and log."""
+    from yardplan.usecases.exports import export_old_yard, export_yard
 
     with opened(db) as database:
-        typer.echo(f"written: {export_yard(database, folder)}")
+        if version is None and plan is None:
+            typer.echo(f"written: {export_yard(database, folder)}")
+        else:
+            typer.echo(f"written: {export_old_yard(database, folder, version=version, plan=plan)}")
 
 
 @export_app.command("orders")

@@ -49,6 +49,25 @@ class WeatherYearRow(Row):
     arrays: Mapped[bytes] = mapped_column(LargeBinary)
 
 
+class KeptYardRow(Row):
+    """A yard as it once was: a compressed document under the hash of its content."""
+
+    __tablename__ = "kept_yard"
+    digest: Mapped[str] = mapped_column(primary_key=True)
+    document: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+class YardVersionRow(Row):
+    """A version of the yard, numbered as the site's row."""
+
+    __tablename__ = "yard_version"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    at: Mapped[datetime]
+    by: Mapped[str]
+    what: Mapped[str]
+    digest: Mapped[str] = mapped_column(ForeignKey("kept_yard.digest"))
+
+
 class PlanRow(Row):
     """A plan version: its grid, how it was made, what it costs."""
 
@@ -81,6 +100,7 @@ class PlanRow(Row):
     based_on: Mapped[int] = mapped_column(server_default="0")
     draft: Mapped[str] = mapped_column(server_default="")
     changes: Mapped[Words] = mapped_column(server_default="[]")
+    yard_digest: Mapped[str] = mapped_column(server_default="")
 
 
 class CycleRow(Row):

@@ -26,16 +26,21 @@ from yardplan.domain.yard import Yard
 from yardplan.store import tables as t
 from yardplan.store import yard_tables as y
 from yardplan.store.columns import Row, columns_of
+from yardplan.store.kept_yards import YardVersion, has_yard_version, keep_yard, keep_yard_version
 from yardplan.store.read import EPOCH, WEATHER_ARRAYS, plan_numbers, read_orders, read_yard
 
 SITE_NUMBER = 1
 
 
-def write_yard(session: Session, yard: Yard, *, by: str, at: datetime, seen_version: int | None = None) -> int:
-    """Replace the yard as a whole, or write the first one.
+def write_yard(
+    session: Session, yard: Yard, *, by: str, at: datetime, seen_version: int | None = None, what: str = "written"
+) -> int:
+    """Replace the yard as a whole, or write the first one; what it was stays as an earlier version.
 
     Parameters
     ----------
+    what : str
+        What was changed, in words.
     seen_version : int or None
         `read_yard_version` as of the reading of what was edited; None replaces whatever is there.
 
@@ -55,6 +60,9 @@ def write_yard(session: Session, yard: Yard, *, by: str, at: datetime, seen_vers
     site = columns_of(y.SiteRow, yard.site, colors=yard.colors)
     row = session.get(y.SiteRow, SITE_NUMBER)
     if row is not None:
+        if not has_yard_version(session, row.row_version):  # written before versions were kept
+            told = YardVersion(row.row_version, at, "", "as it was before versions were kept")
+            keep_yard_version(session, read_yard(session), told)
         seen = row.row_version if seen_version is None else seen_version
         _edit(session, row, seen, site, "yard", yard.site.name)
     elif not seen_version:
@@ -68,7 +76,8 @@ def write_yard(session: Session, yard: Yard, *, by: str, at: datetime, seen_vers
     rows = _yard_rows(yard)
     for kind in y.YARD_ROWS:
         insert_rows(session, kind, rows[kind])
-    record(session, by, at, f"yard {yard.site.name} written")
+    keep_yard_version(session, yard, YardVersion(row.row_version, at, by, what))
+    record(session, by, at, f"yard {yard.site.name}: {what}")
     return row.row_version
 
 
@@ -186,11 +195,15 @@ def add_plan(
     confidence: float,
     heat_source: str,
     fingerprint: str,
+    yard: Yard | None = None,
     risk: PlanRisk | None = None,
     draft: str = "",
     changes: tuple[str, ...] = (),
 ) -> StoredPlan:
-    """Keep the plan of a search as a new version; earlier ones stay. The arguments are those of `StoredPlan`."""
+    """Keep the plan of a search as a new version; earlier ones stay, with the yard that it was made for.
+
+    The other arguments are those of `StoredPlan`.
+    """
     number = max(plan_numbers(session), default=0) + 1
     based_on = session.scalar(select(func.max(t.PublicationRow.number))) or 0
     stored = StoredPlan(
@@ -198,7 +211,9 @@ def add_plan(
     )
     plan = outcome.plan
     parts = [columns_of(t.PlanRow, value) for value in (stored, plan.grid, outcome, outcome.parts)]
-    insert_rows(session, t.PlanRow, [{name: value for part in parts for name, value in part.items()}])
+    digest = keep_yard(session, yard) if yard is not None else ""
+    columns = {name: value for part in parts for name, value in part.items()}
+    insert_rows(session, t.PlanRow, [columns | {"yard_digest": digest}])
     for kind, rows in (
         (t.CycleRow, plan.cycles),
         (t.MoldChangeRow, plan.mold_changes),

@@ -42,8 +42,13 @@ def stored_plan(database: Database, number: int | None = None) -> StoredPlan:
     return stored
 
 
-def answer_of(database: Database, stored: StoredPlan) -> Answer:
-    """Return a plan version with the question that it answers, as the yard is now; a draft's with its changes.
+def answer_of(database: Database, stored: StoredPlan, *, own_yard: bool = False) -> Answer:
+    """Return a plan version with the question that it answers; a draft's with its changes.
+
+    Parameters
+    ----------
+    own_yard : bool
+        The question of the yard that the plan was made for, instead of the yard as it is now.
 
     Raises
     ------
@@ -52,7 +57,7 @@ def answer_of(database: Database, stored: StoredPlan) -> Answer:
     """
     plan = stored.outcome.plan
     changes = [change_of(text, plan.grid) for text in stored.changes]
-    problem = changed_problem(database, outlook_of_plan(database, stored), changes)
+    problem = changed_problem(database, outlook_of_plan(database, stored, own_yard=own_yard), changes)
     for cycle in plan.cycles:
         problem.yard.product(cycle.product_id)
         problem.yard.unit_of(cycle.chamber_id)

@@ -8,6 +8,7 @@ from yardplan.exchange.documents import plan_document
 from yardplan.exchange.order_files import write_orders
 from yardplan.exchange.yard_files import write_yard_folder
 from yardplan.store.engine import Database
+from yardplan.store.kept_yards import read_yard_as_of, read_yard_of_plan
 from yardplan.store.read import has_yard, read_orders, read_plan, read_yard
 from yardplan.usecases.comparing import answer_of
 from yardplan.usecases.logbook import all_logged_cycles
@@ -21,6 +22,26 @@ def export_yard(database: Database, folder: Path) -> str:
         yard, orders, logged = read_yard(session), read_orders(session), all_logged_cycles(session)
     write_yard_folder(folder, yard, orders, logged)
     return f"{yard.site.name}, {len(orders)} orders, {len(logged)} logged cycles to {folder}"
+
+
+def export_old_yard(database: Database, folder: Path, *, version: int | None = None, plan: int | None = None) -> str:
+    """Write a version of the yard, or the yard that a plan was made for, as a folder of files without orders.
+
+    Raises
+    ------
+    NotThere
+        If there is no such version, or no yard is kept with such a plan.
+    """
+    with database.begin_read() as session:
+        if plan is None:
+            yard, told = read_yard_as_of(session, version or 0), f"version {version}"
+        else:
+            found, told = read_yard_of_plan(session, plan), f"the yard of plan {plan}"
+            if found is None:
+                raise NotThere("yard of plan", str(plan), "no yard is kept with it")
+            yard = found
+    write_yard_folder(folder, yard)
+    return f"{yard.site.name}, {told} to {folder}"
 
 
 def export_orders(database: Database, path: Path) -> str:
@@ -37,7 +58,7 @@ def export_plan(database: Database, path: Path, number: int | None = None) -> st
         stored = read_plan(session, number)
     if stored is None:
         raise NotThere("plan", "", "build one first with `yardplan plan`")
-    problem = answer_of(database, stored).problem
+    problem = answer_of(database, stored, own_yard=True).problem
     fresh = path.with_name(path.name + ".new")
     fresh.write_text(json.dumps(plan_document(problem, stored), indent=1, ensure_ascii=False), encoding="utf-8")
     fresh.replace(path)

@@ -9,6 +9,7 @@ from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.risk import PlanRisk
 from yardplan.domain.slots import SlotGrid
+from yardplan.domain.yard import Yard
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.chance import buy_chance
 from yardplan.solve.risk import plan_risk
@@ -82,8 +83,12 @@ def keep_plan(
     risk: PlanRisk | None = None,
     draft: str = "",
     changes: tuple[str, ...] = (),
+    unchanged: Yard | None = None,
 ) -> StoredPlan:
-    """Keep what a search found as a new version, made at the moment of its question; see `StoredPlan`."""
+    """Keep what a search found as a new version, made at the moment of its question; see `StoredPlan`.
+
+    The yard of the question is kept with it; `unchanged` is that yard without the changes of a draft.
+    """
     with database.begin() as session:
         return add_plan(
             session,
@@ -93,6 +98,7 @@ def keep_plan(
             confidence=problem.confidence,
             heat_source=heat_source,
             fingerprint=fingerprint(problem),
+            yard=unchanged or problem.yard,
             risk=risk,
             draft=draft,
             changes=changes,

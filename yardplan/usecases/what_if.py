@@ -16,6 +16,7 @@ from yardplan.forecast.scenarios import Skies
 from yardplan.solve.effects import Settled, settle, tried
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
+from yardplan.store.kept_yards import read_yard_of_plan
 from yardplan.usecases.charge import charge_in_use
 from yardplan.usecases.outlook import CONFIDENCES, Outlook, heat_and_cooks, make_outlook
 from yardplan.usecases.planning import keep_plan, problem_of
@@ -70,19 +71,35 @@ def keep_draft(database: Database, found: WhatIf, name: str, *, by: str) -> Stor
     require(bool(name.strip()), "draft", name, "name", name, "a name that is not blank")
     texts = tuple(change.text for change in found.changes)
     return keep_plan(
-        database, found.problem, found.outcome, heat_source=found.heat_source, by=by, draft=name.strip(), changes=texts
+        database,
+        found.problem,
+        found.outcome,
+        heat_source=found.heat_source,
+        by=by,
+        draft=name.strip(),
+        changes=texts,
+        unchanged=found.settled.problem.yard,
     )
 
 
-def outlook_of_plan(database: Database, stored: StoredPlan) -> Outlook:
-    """Return the outlook on the days of a plan, as it was known when the plan was made, of the yard as it is now."""
+def outlook_of_plan(database: Database, stored: StoredPlan, *, own_yard: bool = False) -> Outlook:
+    """Return the outlook on the days of a plan, as it was known when the plan was made.
+
+    Parameters
+    ----------
+    own_yard : bool
+        Of the yard that the plan was made for, where it is kept, instead of the yard as it is now.
+    """
     grid = stored.outcome.plan.grid
+    with database.begin_read() as session:
+        yard = read_yard_of_plan(session, stored.number) if own_yard else None
     return make_outlook(
         database,
         now=stored.made_at,
         first_on=grid.local(0).date(),
         days=len(grid.days),
         confidence=stored.confidence,
+        stands=Standing(yard) if yard else None,
     )
 
 
