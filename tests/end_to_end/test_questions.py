@@ -1,6 +1,7 @@
 """Questions about plans from the command line: comparisons, what-if, why."""
 
 import json
+import shutil
 
 import pytest
 
@@ -90,3 +91,29 @@ def test_what_cannot_be_explained_is_told(planned):
     assert "there is no open order 'Y-9'" in run("explain", "Y-9", "--db", planned, expect=2)
     assert "a day and a time" in run("explain", "--chamber", "1A", "--at", "noon", "--db", planned, expect=2)
     assert "name an order" in run("explain", "--db", planned, expect=2)
+
+
+def test_a_plan_is_written_of_the_yard_that_it_was_made_for(planned, tmp_path):
+    path = shutil.copy(planned.removeprefix("sqlite:///"), tmp_path / "yard.sqlite")
+    url, folder, before, after = (
+        f"sqlite:///{path}",
+        tmp_path / "now",
+        tmp_path / "before.json",
+        tmp_path / "after.json",
+    )
+    run("export", "plan", before, "--db", url, "--number", "1")
+    run("export", "yard", folder, "--db", url)
+    products = folder / "products.csv"
+    products.write_text(products.read_text().replace("TANK,Tank,", "TANK,Taller tank,").replace(",205,", ",211,"))
+    routing = folder / "routing.csv"
+    routing.write_text(routing.read_text().replace(",cut,", ",saw,"))
+    (folder / "orders.csv").unlink()
+    (folder / "log.csv").unlink()
+    run("import", "yard", folder, "--db", url)
+    run("export", "plan", after, "--db", url, "--number", "1")
+    assert after.read_text() == before.read_text()
+    run("export", "yard", tmp_path / "then", "--plan", "1", "--db", url)
+    run("export", "yard", tmp_path / "now2", "--version", "2", "--db", url)
+    assert "TANK,Tank," in (tmp_path / "then" / "products.csv").read_text()
+    assert ",211," in (tmp_path / "now2" / "products.csv").read_text()
+    assert "known are 1, 2" in run("export", "yard", tmp_path / "no", "--version", "5", "--db", url, expect=2)

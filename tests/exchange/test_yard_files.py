@@ -250,7 +250,7 @@ YARD_FAULTS = {
         "downtimes.csv",
         "mold,M2#2",
         "mold,M7#1",
-        "downtimes.csv row 6: resource_id",
+        "downtimes.csv row 6, column resource: resource_id",
         "a mold, one of",
     ),
     "down-time that ends first": (

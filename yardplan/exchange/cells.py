@@ -28,13 +28,15 @@ class Unfit(ValueError):
 class Kind:
     """What a column holds; `read` raises `ValueError` where a cell is not `expected`.
 
-    `names_in` gives the names in a value that must be known; see `Column.refers`.
+    `names_in` gives the names in a value that must be known; see `Column.refers`. `words` are all that there can be,
+    where there are only a few.
     """
 
     expected: str
     read: Callable[[str, ZoneInfo], Any]
     write: Callable[[Any, ZoneInfo], str]
     names_in: Callable[[Any], tuple[str, ...]] = lambda value: (str(value),)
+    words: tuple[str, ...] = ()
 
 
 def instant(text: str, tz: ZoneInfo) -> datetime:
@@ -154,7 +156,12 @@ def _read_copy(text: str, _: ZoneInfo) -> MoldCopy:
 
 def one_of(words: type[StrEnum]) -> Kind:
     """Return the kind of a column that holds a word of `words`."""
-    return Kind(f"one of {', '.join(words)}", lambda text, _: words(text.lower()), lambda word, _: str(word))
+    return Kind(
+        f"one of {', '.join(words)}",
+        lambda text, _: words(text.lower()),
+        lambda word, _: str(word),
+        words=tuple(map(str, words)),
+    )
 
 
 TEXT = Kind("some text", _read_text, _write_text)
@@ -169,7 +176,7 @@ DATES = Kind(
 CLOCK = Kind("a time such as 06:30", _read_clock, lambda value, _: f"{value:%H:%M}")
 INSTANT = Kind("a date and time such as 2027-05-17 06:30", instant, _write_instant)
 END_OF_DAY = Kind("a date such as 2027-05-17, or a time such as 2027-05-17 06:30", end_of_day, _write_end_of_day)
-YES_NO = Kind("yes or no", _read_yes_no, lambda value, _: "yes" if value else "no")
+YES_NO = Kind("yes or no", _read_yes_no, lambda value, _: "yes" if value else "no", words=("yes", "no"))
 NAMES = Kind(
     "names with semicolons between them", lambda text, tz: tuple(_parts(_read_text(text, tz))), _write_names, tuple
 )
@@ -177,6 +184,7 @@ DAYS = Kind(
     "weekdays such as Mon; Tue; Sat",
     _read_weekdays,
     lambda days, _: "; ".join(WEEKDAYS[day] for day in sorted(days)),
+    words=WEEKDAYS,
 )
 BREAKS = Kind(
     "starts and minutes of breaks such as 09:00+15; 12:00+30",

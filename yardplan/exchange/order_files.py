@@ -15,7 +15,8 @@ from yardplan.domain.slots import zone
 from yardplan.domain.yard import Yard
 from yardplan.exchange import yard_tables
 from yardplan.exchange.rows import Reading, Row, write_rows
-from yardplan.exchange.yard_files import ORDER_FIELDS, fields_of, order_rows
+from yardplan.exchange.yard_files import ORDER_FIELDS, order_rows
+from yardplan.exchange.yard_reader import fields_of
 
 
 def read_orders(path: Path, yard: Yard, *, known_ids: frozenset[str]) -> tuple[Order, ...]:

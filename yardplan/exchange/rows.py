@@ -116,11 +116,15 @@ class Reading:
             header.pop()
         if not self._header_ok(path.name, header_row, header, table):
             return []
+        return self.take(path.name, table, header, numbered[1:])
+
+    def take(self, file: str, table: Table, header: list[str], numbered: Iterable[tuple[int, list[str]]]) -> list[Row]:
+        """Return the good ones of rows of cells, whose columns `header` names; the others are in `problems`."""
         for column in table.columns:
             if column.names:
                 self.known.setdefault(column.names, set())
         by_name = {column.name: column for column in table.columns}
-        found = (self._row(path.name, number, cells, header, by_name) for number, cells in numbered[1:])
+        found = (self._row(file, number, cells, header, by_name) for number, cells in numbered)
         return [row for row in found if row is not None]
 
     def _header_ok(self, file: str, number: int, header: list[str], table: Table) -> bool:

@@ -27,6 +27,25 @@ def _columns(kind: Kind, *names: str) -> tuple[Column, ...]:
     return tuple(Column(name, kind) for name in names)
 
 
+SITE = Table(
+    "site.toml",
+    "The site and what holds for all its units. Mirrors are stowed from the first gust on and go back to work below\n"
+    "the second; below min_elevation_deg no heat is counted; linke: turbidity, blank for the monthly map;\n"
+    "handling_sun_frac: of the sun on people who handle molds; colors: that resins come in.",
+    (
+        *_columns(TEXT, "name", "tz"),
+        *_columns(NUMBER, "latitude_deg", "longitude_deg", "altitude_m"),
+        Column("min_elevation_deg", NUMBER, 10.0),
+        Column("stow_gust_m_s", NUMBER, 14.0),
+        Column("resume_gust_m_s", NUMBER, 11.0),
+        Column("linke", NUMBER, None),
+        Column("loaders", WHOLE, 1),
+        Column("humidity_pct", NUMBER, 30.0),
+        Column("handling_sun_frac", NUMBER, 1.0),
+        Column("colors", NAMES, ()),
+    ),
+)
+"""What ``site.toml`` holds of the yard itself, as a table of one row for whoever edits it."""
 UNITS = Table(
     "units.csv",
     "Units: containers with two chambers, a heliostat field, PV and a battery. target_up_m: height of the mold;\n"
@@ -325,3 +344,10 @@ TABLES = (
     ),
     *(OPERATORS, DUTIES, DAYS_OFF, CLEAN_DOWNS, DOWNTIMES, UPKEEP, HUNG, ORDERS, LOG),
 )
+PARTS = {
+    UNITS: (CHAMBERS, HELIOSTATS),
+    PRODUCTS: (ROUTING, INSERTS),
+    STOCK: (DELIVERIES,),
+    OPERATORS: (DUTIES, DAYS_OFF),
+}
+"""Tables whose rows are parts of a row of another one, which they name."""

@@ -18,7 +18,7 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.store.kept_yards import read_yard_of_plan
 from yardplan.usecases.charge import charge_in_use
-from yardplan.usecases.outlook import CONFIDENCES, Outlook, heat_and_cooks, make_outlook
+from yardplan.usecases.outlook import CONFIDENCES, Outlook, Standing, heat_and_cooks, make_outlook
 from yardplan.usecases.planning import keep_plan, problem_of
 
 
