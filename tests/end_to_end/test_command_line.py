@@ -432,3 +432,19 @@ def test_a_running_cook_is_told_with_its_peak_and_chance(database, tmp_path):
 )
 def test_a_cook_that_cannot_be_told_of(database, words, told):
     assert told in run(*words, "--db", database, expect=2)
+
+
+def test_the_yard_is_changed_row_by_row_and_back(database):
+    assert run("set", "molds", "M2", "copies=3", "change_min=50", "--db", database) == "changed: molds: M2 changed\n"
+    before = content(database)
+    told = run("set", "molds", "M2", "copies=lots", "--db", database, expect=2)
+    assert "molds.csv row 2, column copies: is 'lots'; expected a whole number" in told
+    assert "expected a mold, one of M1" in run("set", "products", "BIN", "molds=M7", "--db", database, expect=2)
+    assert "is no column=value" in run("set", "molds", "M2", "copies", "--db", database, expect=2)
+    assert content(database) == before
+    assert [line.split("  ")[-1] for line in run("versions", "--db", database).splitlines()] == [
+        "written",
+        "molds: M2 changed",
+    ]
+    listed = run("versions", "--back-to", "1", "--db", database).splitlines()
+    assert listed[2].split() == ["3", "2027-05-14", "14:00", *listed[0].split()[3:4], "molds:", "M2", "changed"]

@@ -4,7 +4,7 @@ Exit status: 0 good, 1 the job says no (a broken rule, nothing could be planned)
 """
 
 # Each module adds its commands to the program when it is imported; the order is that of the help page.
-from yardplan.cli import day, files, planning, questions, reviewing, sales, screen, sun, units
+from yardplan.cli import day, files, planning, questions, reviewing, sales, screen, sun, units, yard
 from yardplan.cli.asking import app
 
-__all__ = ["app", "day", "files", "planning", "questions", "reviewing", "sales", "screen", "sun", "units"]
+__all__ = ["app", "day", "files", "planning", "questions", "reviewing", "sales", "screen", "sun", "units", "yard"]
