@@ -94,7 +94,7 @@ def test_cells_are_set_by_name(database):
     assert set_cells(database, "site", "-", {"loaders": "2"}, **KIM) == "site: loaders changed"
     assert open_yard(database).yard.site.loaders == 2
     for where, name, column, told in (
-        ("moulds", "M1", "copies", "a yard has site, units"),
+        ("tools", "M1", "copies", "a yard has site, units"),
         ("molds", "M9", "copies", "known are M1, M2"),
         ("molds", "M1", "weight", "molds have mold, name"),
     ):
