@@ -59,7 +59,7 @@ def save_week_picture(path_png: Path, path_pdf: Path, outlook: Outlook, stored: 
     picture.open(QBuffer.OpenModeFlag.WriteOnly)
     whole.grab().save(picture, "PNG")
     delete(whole)  # now and here, not whenever and wherever garbage is collected
-    _write(path_png, picture)
+    write_drawn(path_png, picture)
     save_week_pdf(path_pdf, outlook, stored)
 
 
@@ -99,10 +99,11 @@ def save_week_pdf(path: Path, outlook: Outlook, stored: StoredPlan) -> None:
     sheets.paint(painter, writer)
     painter.end()
     sheets.delete()
-    _write(path, paper)
+    write_drawn(path, paper)
 
 
-def _write(path: Path, drawn: QBuffer) -> None:
+def write_drawn(path: Path, drawn: QBuffer) -> None:
+    """Write what was drawn as a file, whole or not at all; raises `CannotWrite`."""
     fresh = path.with_name(f"{path.name}.new")
     try:
         fresh.write_bytes(drawn.data().data())

@@ -24,11 +24,13 @@ from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.heat_panel import VERIFIED_DAYS
 from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
+from yardplan.ui.looking_back import LookingBack
 from yardplan.ui.menus import Menus, PageEntry
 from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
 from yardplan.ui.picture import save_week_pdf
 from yardplan.ui.planbar import PlanBar
+from yardplan.ui.review import ReviewPage
 from yardplan.ui.settings import SeatSettings, save_settings
 from yardplan.ui.today import TodayPage
 from yardplan.ui.trouble import show_error, what_first
@@ -70,6 +72,9 @@ class MainWindow(QMainWindow):
         self.desk = Desk(database, self.today, self)
         self.desk.failed.connect(self.tell_error)
         self.orders = OrdersPage()
+        self.review = ReviewPage(colors)
+        self.looking_back = LookingBack(database, self.review, self)
+        self.looking_back.failed.connect(self.tell_error)
         self.plan_bar = PlanBar()
         self.plan_bar.search_s.setValue(settings.search_s)
         self.summary = QLabel()
@@ -82,6 +87,7 @@ class MainWindow(QMainWindow):
             PageEntry("week", self.tr("&Week"), self.week, self.week.board.view),
             PageEntry("heat", self.tr("&Heat"), self.heat, self.heat.fans),
             PageEntry("orders", self.tr("&Orders"), self.orders, self.orders.table),
+            PageEntry("review", self.tr("Re&view"), self.review, self.review.figures),
         )
         self._entries = {entry.name: entry for entry in entries}
         self._stack = QStackedWidget()
@@ -271,6 +277,7 @@ class MainWindow(QMainWindow):
 
     def _end_showing(self, week: Week) -> None:
         self._week = week
+        self.review.set_due()
         self._end_work()
 
     def _show_next(self) -> None:
@@ -330,7 +337,7 @@ class MainWindow(QMainWindow):
         colors = palette_of(self._settings.theme)
         if isinstance(app, QApplication):
             dress(app, colors)
-        for page in self._drawn:
+        for page in (*self._drawn, self.review):
             page.set_colors(colors)
         self.menus.set_icon_color(colors.text)
 
@@ -386,6 +393,7 @@ class MainWindow(QMainWindow):
         self._to_show = []
         self.background.close()
         self.desk.close()
+        self.looking_back.close()
         self._settings.search_s = self.plan_bar.search_s.value()
         self._settings.geometry = self.saveGeometry()
         save_settings(self._settings)
