@@ -11,7 +11,8 @@ from yardplan.domain.errors import OutOfDate
 from yardplan.exchange.documents import validate
 from yardplan.store.engine import open_database
 from yardplan.usecases.clock import yard_now
-from yardplan.usecases.quoting import hold_quote, holds_of, make_quote, sales_book, wish_of
+from yardplan.usecases.holding import hold_quote, holds_of
+from yardplan.usecases.quoting import make_quote, sales_book, wish_of
 
 __all__ = ["database", "filled", "yard_folder"]  # fixtures
 

@@ -239,3 +239,13 @@ def test_work_that_a_plan_left_out_goes_before_a_quote():
     empty = book_of(replace(problem, orders=()), some).dates([Wish("TANK", "sand", 2)])
     behind = book_of(problem, some).dates([Wish("TANK", "sand", 2)])
     assert behind.at(P80).ready_at > empty.at(P80).ready_at
+
+
+def test_twenty_equally_likely_dates_hold_those_of_the_three_confidences():
+    problem = three_skies(small_problem(days=5))
+    dates = book_of(problem, laid(problem), (), [[Wish("BIN", "sand", 2)]]).dates([Wish("TANK", "sand", 4)])
+    ticks = dates.twentieths
+    assert len(ticks) == 20
+    assert list(ticks) == sorted(ticks)
+    assert [ticks[ix] for ix in (9, 15, 18)] == [dates.at(one).ready_at for one in (P50, P80, P95)]
+    assert book_of(problem, laid(problem)).dates([Wish("TANK", "sand", 9000)]).twentieths == ()

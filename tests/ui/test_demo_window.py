@@ -1,6 +1,7 @@
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
+from PySide6.QtCore import Qt
 
 from yardplan.domain.events import Choice
 from yardplan.domain.plan import order_results
@@ -11,6 +12,7 @@ from yardplan.ui.settings import SeatSettings
 from yardplan.ui.window import MainWindow
 from yardplan.usecases.clock import CLOCK_AT, yard_now
 from yardplan.usecases.demo import make_demo
+from yardplan.usecases.holding import holds_of
 from yardplan.usecases.logbook import newest_entries
 from yardplan.usecases.outlook import make_outlook
 from yardplan.usecases.planning import make_plan
@@ -97,3 +99,42 @@ def test_a_foreman_logs_a_morning_on_the_demo_yard(tmp_path, qtbot):
 
 def _hung_before(plan, row):
     return any(one.chamber_id == row.chamber_id and one.start_slot < row.charge_slot for one in plan.mold_changes)
+
+
+@pytest.mark.gui
+def test_sales_quotes_holds_and_converts_on_the_demo_yard(tmp_path, qtbot):
+    """A real database and a real book: ask, keep it for a customer, make it an order, find it on the Orders page."""
+    database = open_database(make_demo(tmp_path / "demo.sqlite"))
+    outlook = make_outlook(database, now=yard_now(database))
+    make_plan(database, outlook, Limits(seconds=0), Stop(), lambda _: None, made_by="tester")
+    window = MainWindow(database, SeatSettings())
+    qtbot.addWidget(window)
+    window.show()
+    qtbot.waitUntil(lambda: window._week is not None, timeout=120_000)
+    window.menus.pages["quote"].trigger()
+    page, counter = window.quote, window.counter
+
+    def press(button):
+        qtbot.waitUntil(lambda: button.isEnabled() and not counter.busy, timeout=120_000)
+        qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+        qtbot.waitUntil(lambda: not counter.busy, timeout=120_000)
+
+    qtbot.waitUntil(lambda: not counter.busy, timeout=120_000)
+    page.form.choose(0, "TANK-800", "black", "6")
+    page.form.wish.line.setText("11 June")
+    press(page.form.check)
+    document = page._told.document
+    ready = [datetime.fromisoformat(document[key]["ready"]) for key in ("p50", "p80", "p95")]
+    assert ready == sorted(ready)
+    page.customer.setText("Invented Farm")
+    press(page.hold)
+    (hold,) = holds_of(database, now=yard_now(database))
+    assert hold.promise_at == ready[1]
+    press(page.order)
+    qtbot.waitUntil(lambda: not window._reading and not window._to_show, timeout=120_000)
+    window._open_order("K1")
+    assert window.orders.order_id == "K1"
+    assert any(order.id == "K1" and order.promise_at == ready[1] for order in window._week.outlook.orders)
+    assert holds_of(database, now=yard_now(database)) == ()
+    window.close()
+    database.close()

@@ -72,8 +72,8 @@ def plan(
 ) -> None:
     """Build a plan from the open orders and keep it as a new version."""
     from yardplan.exchange.documents import plan_document
+    from yardplan.usecases.holding import holds_of
     from yardplan.usecases.planning import problem_of
-    from yardplan.usecases.quoting import holds_of
 
     with opened(db) as database:
         outlook = outlook_of(database, first_on, days, confidence)

@@ -63,7 +63,8 @@ def hold_quote_command(
     """Keep the capacity of a quote; if it is out of date, tell the new dates instead (exit status 1)."""
     from yardplan.exchange.quote_document import hold_words, quote_words
     from yardplan.usecases.clock import yard_now
-    from yardplan.usecases.quoting import hold_quote, quoted_again
+    from yardplan.usecases.holding import hold_quote
+    from yardplan.usecases.quoting import quoted_again
 
     with opened(db) as database:
         now = yard_now(database)
@@ -81,7 +82,7 @@ def list_holds_command(db: Db = "") -> None:
     """Tell which holds stand today."""
     from yardplan.exchange.quote_document import hold_words
     from yardplan.usecases.clock import yard_now
-    from yardplan.usecases.quoting import holds_of
+    from yardplan.usecases.holding import holds_of
 
     with opened(db) as database:
         holds = holds_of(database, now=yard_now(database))
@@ -93,7 +94,7 @@ def release_hold_command(hold_id: Annotated[str, typer.Argument(metavar="HOLD")]
     """Let go of a hold before its day."""
     from yardplan.exchange.quote_document import hold_words
     from yardplan.usecases.clock import yard_now
-    from yardplan.usecases.quoting import release_hold
+    from yardplan.usecases.holding import release_hold
 
     with opened(db) as database:
         hold = release_hold(database, hold_id, now=yard_now(database), by=person())
@@ -108,7 +109,7 @@ def order_hold_command(
 ) -> None:
     """Turn a hold into promised orders."""
     from yardplan.usecases.clock import yard_now
-    from yardplan.usecases.quoting import order_hold
+    from yardplan.usecases.holding import order_hold
 
     with opened(db) as database:
         orders = order_hold(database, hold_id, customer=customer, now=yard_now(database), by=person())

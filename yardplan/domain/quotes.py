@@ -114,6 +114,8 @@ class Dates:
         Its name or figures, in words.
     helps : tuple of Help
         At most three, the best first.
+    twentieths : tuple of datetime
+        Twenty equally likely instants at which all is ready, rising; as many of them as lie within the days looked at.
     """
 
     earliest: tuple[Earliest, ...]
@@ -121,6 +123,7 @@ class Dates:
     limited_by: Limit
     limit_detail: str
     helps: tuple[Help, ...]
+    twentieths: tuple[datetime, ...] = ()
 
     def at(self, confidence: float) -> Earliest:
         """Return what is told at a confidence."""

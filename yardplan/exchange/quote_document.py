@@ -25,6 +25,7 @@ def quote_document(quote: Quote, number: int) -> dict[str, Any]:
         "lead_days": quote.lead_days,
         "confidence": quote.confidence,
         **{f"p{100 * row.confidence:.0f}": _date(row, quote) for row in dates.earliest},
+        "twentieths": [at.isoformat() for at in dates.twentieths],
         "limited_by": str(dates.limited_by),
         "limit_detail": dates.limit_detail,
         "helps": [

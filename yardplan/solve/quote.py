@@ -4,7 +4,7 @@ from bisect import insort
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import reduce
 from math import ceil
 
@@ -24,6 +24,7 @@ from yardplan.solve.sky_ready import SkyReady
 MOST_HELPS = 3
 
 _NEVER_SLOT = 10**9
+_N_TICKS = 20
 
 _TRIED = (Limit.RESIN, Limit.MOLD, Limit.SUN, Limit.CREW, Limit.FINISHING)
 
@@ -204,7 +205,7 @@ class Book:
             earliest.append(self._told(confidence, reduce(_later, slots), wishes, by_slot))
         limit, detail, helps = self._limits(wishes, takings[-1])
         stock = tuple(self._in_stock(wish) for wish in wishes)
-        return Dates(tuple(earliest), stock, limit, detail, helps)
+        return Dates(tuple(earliest), stock, limit, detail, helps, self._twentieths(takings, wishes))
 
     def offer(self, wishes: Sequence[Wish], order_id: str) -> tuple[Added, ...]:
         """Return the cycles that wishes would get on top of all that is laid and held."""
@@ -219,6 +220,19 @@ class Book:
         """Return the pieces of a wish that lie finished, once what was promised since the plan is taken."""
         rows = self.chain[-1].free.get((wish.product_id, wish.color), [])
         return min(sum(row.pieces for row in rows if row.slot <= self.compiled.now_slot), wish.quantity)
+
+    def _twentieths(self, takings: list[list[Taken]], wishes: Sequence[Wish]) -> tuple[datetime, ...]:
+        """Return when the last piece is ready in one of twenty skies, two, three, ..., as told at each confidence."""
+        grid = self.problem.grid
+        last: dict[int, list[int]] = defaultdict(list)
+        for taken in takings:
+            for one, wish in zip(taken, wishes, strict=True):
+                if len(one.skies) < wish.quantity:
+                    return ()
+                skies = np.sort(one.skies[-1])
+                for ix in range(_N_TICKS):
+                    last[ix].append(int(skies[max(ceil((ix + 1) * len(skies) / _N_TICKS - 1e-9), 1) - 1]))
+        return tuple(grid.local(max(slots)) for slots in last.values() if max(slots) <= grid.n_slots)
 
     def _told(self, confidence: float, slots: list[list[int]], wishes: Sequence[Wish], by_slot: int | None) -> Earliest:
         grid = self.problem.grid

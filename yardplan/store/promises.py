@@ -56,6 +56,11 @@ def add_quote(session: Session, quote: StoredQuote, document: Callable[[int], st
     return stored
 
 
+def quote_numbers(session: Session) -> list[int]:
+    """Return the numbers of all quotes, rising."""
+    return list(session.scalars(select(t.QuoteRow.number).order_by(t.QuoteRow.number)))
+
+
 def read_quote(session: Session, number: int) -> StoredQuote:
     """Return a quote by its number; raises `NotThere` if there is none such."""
     row = session.get(t.QuoteRow, number)

@@ -20,7 +20,12 @@ def hour_text(at: datetime | time) -> str:
 
 def day_text(at: date) -> str:
     """Return a local day with its weekday, in the locale's order of day and month."""
-    return QLocale().toString(QDate(at.year, at.month, at.day), "ddd MMM d" if _month_first() else "ddd d MMM")
+    return QLocale().toString(QDate(at.year, at.month, at.day), "ddd MMM d" if is_month_first() else "ddd d MMM")
+
+
+def long_day_text(at: date) -> str:
+    """Return a local day with its weekday, its month in letters and its year."""
+    return QLocale().toString(QDate(at.year, at.month, at.day), QLocale.FormatType.LongFormat)
 
 
 def day_time_text(at: datetime) -> str:
@@ -32,7 +37,7 @@ def due_text(at: datetime) -> str:
     """Return a local due date; midnight is the end of the day before, as due dates are written."""
     if (at.hour, at.minute) == (0, 0):
         on = QDate(at.year, at.month, at.day).addDays(-1)
-        return QLocale().toString(on, "ddd MMM d" if _month_first() else "ddd d MMM")
+        return QLocale().toString(on, "ddd MMM d" if is_month_first() else "ddd d MMM")
     return day_time_text(at)
 
 
@@ -46,6 +51,7 @@ def percent_text(share: float) -> str:
     return f"{decimal_text(100 * share, 0)}{QLocale().percent()}"
 
 
-def _month_first() -> bool:
+def is_month_first() -> bool:
+    """Tell whether the locale writes the month before the day."""
     short = QLocale().dateFormat(QLocale.FormatType.ShortFormat)
     return short.find("M") < short.find("d")

@@ -1,6 +1,7 @@
 """Fonts, pens and brushes of the board, and how pages scroll."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import ceil
 
 from PySide6.QtCore import Qt
@@ -63,3 +64,9 @@ def scrolling(inner: QWidget) -> QScrollArea:
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     area.setWidget(inner)
     return area
+
+
+def in_order(*widgets: QWidget) -> None:
+    """Let the tab key go through widgets one after another."""
+    for one, two in pairwise(widgets):
+        QWidget.setTabOrder(one, two)

@@ -20,6 +20,7 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.about import AboutDialog
 from yardplan.ui.background import Background
+from yardplan.ui.counter import Counter
 from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.heat_panel import VERIFIED_DAYS
@@ -30,6 +31,7 @@ from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
 from yardplan.ui.picture import save_week_pdf
 from yardplan.ui.planbar import PlanBar
+from yardplan.ui.quote import QuotePage
 from yardplan.ui.review import ReviewPage
 from yardplan.ui.settings import SeatSettings, save_settings
 from yardplan.ui.today import TodayPage
@@ -72,6 +74,10 @@ class MainWindow(QMainWindow):
         self.desk = Desk(database, self.today, self)
         self.desk.failed.connect(self.tell_error)
         self.orders = OrdersPage()
+        self.quote = QuotePage(colors)
+        self.counter = Counter(database, self.quote, self)
+        self.counter.failed.connect(self.tell_error)
+        self.counter.ordered.connect(self.refresh)
         self.review = ReviewPage(colors)
         self.looking_back = LookingBack(database, self.review, self)
         self.looking_back.failed.connect(self.tell_error)
@@ -81,12 +87,13 @@ class MainWindow(QMainWindow):
         self.summary.setObjectName("summary")
         self.summary.setWordWrap(True)
         self.summary.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self._drawn = (self.today, self.week, self.heat)  # pages that take colors, and tell what is missing
+        self._drawn = (self.today, self.week, self.heat, self.quote)  # pages that take colors, and tell what is missing
         entries = (
             PageEntry("today", self.tr("&Today"), self.today, self.today),
             PageEntry("week", self.tr("&Week"), self.week, self.week.board.view),
             PageEntry("heat", self.tr("&Heat"), self.heat, self.heat.fans),
             PageEntry("orders", self.tr("&Orders"), self.orders, self.orders.table),
+            PageEntry("quote", self.tr("&Quote"), self.quote, self.quote),
             PageEntry("review", self.tr("Re&view"), self.review, self.review.figures),
         )
         self._entries = {entry.name: entry for entry in entries}
@@ -279,6 +286,7 @@ class MainWindow(QMainWindow):
         self._week = week
         self.review.set_due()
         self._end_work()
+        self.counter.read_again()
 
     def _show_next(self) -> None:
         if self._to_show:
@@ -393,6 +401,7 @@ class MainWindow(QMainWindow):
         self._to_show = []
         self.background.close()
         self.desk.close()
+        self.counter.close()
         self.looking_back.close()
         self._settings.search_s = self.plan_bar.search_s.value()
         self._settings.geometry = self.saveGeometry()

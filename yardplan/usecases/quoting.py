@@ -1,4 +1,4 @@
-"""Tell sales when something could be ready, keep capacity for a customer, and turn that into orders."""
+"""Tell sales when something could be ready."""
 
 import json
 from collections.abc import Sequence
@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from yardplan.domain.errors import InvalidField, OutOfDate, require
+from yardplan.domain.errors import require
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
-from yardplan.domain.quotes import Hold, Quote, Wish
+from yardplan.domain.quotes import Quote, Wish
 from yardplan.domain.slots import zone
 from yardplan.domain.yard import Yard
 from yardplan.exchange.quote_document import quote_document
@@ -19,16 +19,14 @@ from yardplan.solve.quote import Book
 from yardplan.store.engine import Database, Session
 from yardplan.store.promises import (
     StoredQuote,
-    add_hold,
     add_quote,
-    end_hold,
+    quote_numbers,
     read_finished,
     read_holds,
     read_quote,
     state_of,
 )
 from yardplan.store.read import read_plan, read_yard
-from yardplan.store.write import add_orders
 from yardplan.usecases.ahead import problem_ahead
 from yardplan.usecases.logbook import plan_in_force
 from yardplan.usecases.outlook import make_outlook
@@ -40,6 +38,8 @@ LOOK_DAYS = 42
 """How far a quote looks; further where the wished date asks for it."""
 
 FURTHEST_DAYS = 98
+_STANDS_FOR = timedelta(minutes=30)
+"""A book that was laid longer ago does not know that time went by."""
 _PAST_WISH_DAYS = 14
 _LONGEST_LEAD_DAYS = 365
 _NEAR_DAYS = 7
@@ -146,10 +146,22 @@ def check_wishes(yard: Yard, wishes: Sequence[Wish], *, wish_on: date | None, le
         expected = f"a color in which resin {product.resin_grade} is kept: {', '.join(colors)}"
         require(wish.color in colors, "quote", wish.product_id, "color", wish.color, expected)
     if wish_on is not None:
-        latest = today + timedelta(days=FURTHEST_DAYS - _PAST_WISH_DAYS)
+        latest = latest_wish_on(today)
         require(wish_on >= today, "quote", "", "wish", wish_on.isoformat(), f"a date from today, {today}, on")
         expected = f"a date up to {latest}; further ahead nothing but `yardplan season` is told"
         require(wish_on <= latest, "quote", "", "wish", wish_on.isoformat(), expected)
+
+
+def latest_wish_on(today: date) -> date:
+    """Return the last day that can be wished for; further ahead only whole months are told."""
+    return today + timedelta(days=FURTHEST_DAYS - _PAST_WISH_DAYS)
+
+
+def sales_yard(database: Database) -> Yard:
+    """Return the yard; raises `NotThere` where there is none, or no weather to quote on."""
+    with database.begin_read() as session:
+        stored_typical_year(database, session)
+        return read_yard(session)
 
 
 def make_quote(
@@ -167,21 +179,18 @@ def make_quote(
     Parameters
     ----------
     laid : SalesBook or None
-        The book as it is, where it was laid before.
+        The book as it is, where it was laid before; see `book_in_hand`.
 
     Raises
     ------
     InvalidField, NotThere
         If a product or color is unknown, a number or a date cannot be.
     """
-    with database.begin_read() as session:
-        stored_typical_year(database, session)  # tells where there is no yard or no weather
-        yard = read_yard(session)
+    yard = sales_yard(database)
     today = now.astimezone(zone(yard.site.tz)).date()
     check_wishes(yard, wishes, wish_on=wish_on, lead_days=lead_days, today=today)
     if laid is None:
-        wanted = (wish_on - today).days + _PAST_WISH_DAYS if wish_on else LOOK_DAYS
-        laid = sales_book(database, now=now, days=max(LOOK_DAYS, wanted))
+        laid = sales_book(database, now=now, days=_look_days(wish_on, today))
     problem = laid.problem
     quote = Quote(
         wishes=tuple(wishes),
@@ -204,12 +213,44 @@ def make_quote(
     return quote_document(quote, number)
 
 
+def _look_days(wish_on: date | None, today: date) -> int:
+    return max(LOOK_DAYS, (wish_on - today).days + _PAST_WISH_DAYS) if wish_on else LOOK_DAYS
+
+
+def book_in_hand(
+    database: Database, laid: SalesBook | None, *, wish_on: date | None = None, now: datetime
+) -> SalesBook:
+    """Return the book that was laid before if it still stands and reaches far enough, else a new one."""
+    with database.begin_read() as session:
+        today, (_, state) = today_of(session, now), _standing(session, now)
+    if laid is not None and laid.state == state and laid.outlook == outlook_mark(database, now=now):
+        grid = laid.problem.grid
+        reaches = (grid.days[-1][0] - today).days + 1 >= _look_days(wish_on, today)
+        if reaches and abs(now - laid.problem.now) <= _STANDS_FOR:
+            return laid
+    return sales_book(database, now=now, days=_look_days(wish_on, today))
+
+
 def told_quote(database: Database, number: int, *, now: datetime) -> tuple[dict[str, Any], tuple[str, ...]]:
     """Return a quote as it was told, and what has changed since; nothing if it still stands."""
     with database.begin_read() as session:
-        stored = read_quote(session, number)
-        reasons = _changed(session, stored, now)
+        stored, standing = read_quote(session, number), _standing(session, now)
+    return _told(stored, standing, outlook_mark(database, now=now))
+
+
+def recent_quotes(
+    database: Database, *, now: datetime, count: int
+) -> tuple[tuple[dict[str, Any], tuple[str, ...]], ...]:
+    """Return the last quotes as they were told, the newest first, each with what has changed since."""
+    with database.begin_read() as session:
+        numbers = quote_numbers(session)[-count:]
+        found, standing = [read_quote(session, number) for number in reversed(numbers)], _standing(session, now)
     mark = outlook_mark(database, now=now)
+    return tuple(_told(stored, standing, mark) for stored in found)
+
+
+def _told(stored: StoredQuote, standing: tuple[int | None, str], mark: str) -> tuple[dict[str, Any], tuple[str, ...]]:
+    reasons = _changed(stored, *standing)
     if stored.outlook != mark:
         reasons = (*reasons, f"the outlook was {stored.outlook}, it is {mark} now")
     document: dict[str, Any] = json.loads(stored.document)
@@ -224,47 +265,22 @@ def outlook_mark(database: Database, *, now: datetime) -> str:
     return f"{weather.source}{issued}" + "".join(f'; by hand "{text}"' for text in said)
 
 
-def hold_quote(database: Database, number: int, *, customer: str, until_on: date, now: datetime, by: str) -> Hold:
-    """Keep the capacity of a quote for a customer until the end of a local day.
-
-    Seats take turns: of two that hold quotes for the same place, the second is refused, because its quote no longer
-    rests on what there is.
-
-    Raises
-    ------
-    OutOfDate
-        If plan, orders, stock or holds are no longer those that the quote was made on.
-    InvalidField
-        If the day is over, or the quote has no date at its confidence.
-    """
-    with database.begin() as session:
-        stored = read_quote(session, number)
-        today = _today(session, now)
-        require(
-            until_on >= today, "hold", str(number), "until", until_on.isoformat(), f"a date from today, {today}, on"
-        )
-        reasons = _changed(session, stored, now)
-        if reasons:
-            raise OutOfDate("quote", str(number), reasons)
-        document = json.loads(stored.document)
-        confidence = document["confidence"]
-        ready = document[f"p{100 * confidence:.0f}"]["ready"]
-        if ready is None:
-            raise InvalidField("hold", str(number), "quote", "no date", "a quote that has one at its confidence")
-        wishes = tuple(Wish(row["product"], row["color"], row["quantity"]) for row in document["wishes"])
-        at = datetime.fromisoformat(ready)
-        hold = Hold("", number, customer, wishes, until_on, at, confidence, now, by)
-        return _local(session, add_hold(session, hold, at=now))
+def changed_since(session: Session, stored: StoredQuote, now: datetime) -> tuple[str, ...]:
+    """Return why a quote no longer rests on what there is, in words; nothing where it does."""
+    return _changed(stored, *_standing(session, now))
 
 
-def _changed(session: Session, stored: StoredQuote, now: datetime) -> tuple[str, ...]:
+def _standing(session: Session, now: datetime) -> tuple[int | None, str]:
+    """Return the number of the plan in use, and the mark of what quotes on it rest on."""
     plan = _plan_in_use(session, now)
     number = plan.number if plan else None
-    if number != stored.plan_number:
-        return (f"based on {_plan_name(stored.plan_number)}, now {_plan_name(number)}",)
-    if stored.state != state_of(session, number, _today(session, now)):
-        return ("orders, stock, yard or holds have changed since",)
-    return ()
+    return number, state_of(session, number, today_of(session, now))
+
+
+def _changed(stored: StoredQuote, plan_number: int | None, state: str) -> tuple[str, ...]:
+    if plan_number != stored.plan_number:
+        return (f"based on {_plan_name(stored.plan_number)}, now {_plan_name(plan_number)}",)
+    return ("orders, stock, yard or holds have changed since",) if stored.state != state else ()
 
 
 def _plan_name(number: int | None) -> str:
@@ -277,60 +293,18 @@ def _plan_in_use(session: Session, now: datetime) -> StoredPlan | None:
     return stored if stored and stored.outcome.plan.grid.end_at > now else None
 
 
-def holds_of(database: Database, *, now: datetime) -> tuple[Hold, ...]:
-    """Return the holds that stand now."""
-    with database.begin_read() as session:
-        return tuple(_local(session, hold) for hold in read_holds(session, _today(session, now)))
-
-
-def release_hold(database: Database, hold_id: str, *, now: datetime, by: str) -> Hold:
-    """Let go of a hold before its date; raises `NotThere` if it does not stand."""
-    with database.begin() as session:
-        hold = end_hold(session, hold_id, by=by, at=now, on=_today(session, now), why="released")
-        return _local(session, hold)
-
-
-def order_hold(database: Database, hold_id: str, *, customer: str = "", now: datetime, by: str) -> tuple[Order, ...]:
-    """Turn a hold into promised orders, one for each product; they are named after it.
-
-    Raises
-    ------
-    NotThere
-        If no such hold stands.
-    """
-    with database.begin() as session:
-        hold = end_hold(session, hold_id, by=by, at=now, on=_today(session, now), why="became an order")
-        several = len(hold.wishes) > 1
-        orders = tuple(
-            Order(
-                id=f"{hold.id}-{ix}" if several else hold.id,
-                customer=customer or hold.customer,
-                product_id=wish.product_id,
-                color=wish.color,
-                quantity=wish.quantity,
-                due_at=hold.promise_at,
-                promise_at=hold.promise_at,
-                note=f"quote {hold.quote_number}",
-            )
-            for ix, wish in enumerate(hold.wishes, 1)
-        )
-        return add_orders(session, orders, by=by, at=now)
-
-
-def _local(session: Session, hold: Hold) -> Hold:
-    """Return a hold with its promise on the yard's clock."""
-    return replace(hold, promise_at=hold.promise_at.astimezone(zone(read_yard(session).site.tz)))
-
-
-def _today(session: Session, now: datetime) -> date:
+def today_of(session: Session, now: datetime) -> date:
+    """Return the yard's local day."""
     return now.astimezone(zone(read_yard(session).site.tz)).date()
 
 
-def quoted_again(database: Database, number: int, *, now: datetime, by: str) -> dict[str, Any]:
+def quoted_again(
+    database: Database, number: int, *, now: datetime, by: str, laid: SalesBook | None = None
+) -> dict[str, Any]:
     """Ask once more what a quote asked, as things are now; the day wished is left out where it is over."""
     with database.begin_read() as session:
         document = json.loads(read_quote(session, number).document)
-        today = _today(session, now)
+        today = today_of(session, now)
     wish_on = date.fromisoformat(document["wish_on"]) if document["wish_on"] else None
     return make_quote(
         database,
@@ -339,6 +313,7 @@ def quoted_again(database: Database, number: int, *, now: datetime, by: str) -> 
         lead_days=document["lead_days"],
         now=now,
         by=by,
+        laid=laid,
     )
 
 
@@ -352,9 +327,7 @@ def wish_of(database: Database, product_id: str, quantity: str, color: str) -> W
     NotThere
         If there is no such product.
     """
-    with database.begin_read() as session:
-        stored_typical_year(database, session)
-        yard = read_yard(session)
+    yard = sales_yard(database)
     product = yard.product(product_id)
     expected = "a whole number of pieces from 1 to 100,000"
     require(quantity.isdecimal(), "quote", product_id, "quantity", quantity, expected)
