@@ -6,9 +6,8 @@ import pytest
 from PySide6.QtCore import Qt
 
 from tests.ui.weeks import small_outlook, small_plan, stored
-from yardplan.domain.outcome import GoalParts, Publication
+from yardplan.domain.outcome import GoalParts
 from yardplan.domain.risk import PlanRisk
-from yardplan.ui import jobs
 from yardplan.ui.ways import WaysPanel
 from yardplan.usecases.planning import problem_of
 from yardplan.usecases.replanning import DATES, KEEP, LEAST, OVERTIME, Replanned, Way
@@ -98,17 +97,3 @@ def test_a_new_search_clears_what_was_found(panel, found, qtbot):
     panel.show_trouble("no plan yet")
     assert panel._told.text() == "no plan yet"
     assert panel.start.isEnabled()
-
-
-def test_of_several_ways_the_one_that_was_published_is_shown(found, monkeypatch):
-    """Ways are kept as plan versions; the newest is not the one that was taken."""
-    base = found.base
-    newest = replace(base, number=6)
-    monkeypatch.setattr(jobs, "latest_plan", lambda _database: newest)
-    monkeypatch.setattr(jobs, "stored_plan", lambda _database, number: replace(base, number=number))
-    for when, wanted in ((newest.made_at, 4), (newest.made_at.replace(year=2000), 6)):
-        known = (Publication(1, 4, when, "tester", "seat", ""),)
-        monkeypatch.setattr(jobs, "publications", lambda _database, known=known: known)
-        assert jobs._plan_to_show(None).number == wanted
-    monkeypatch.setattr(jobs, "publications", lambda _database: ())
-    assert jobs._plan_to_show(None).number == 6

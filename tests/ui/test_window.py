@@ -60,7 +60,7 @@ class Yard:
         self.plans.append(made)
         return made
 
-    def latest_plan(self, database):
+    def plan_in_hand(self, database):
         return self.plans[-1] if self.plans else None
 
     def yard_now(self, database):
@@ -81,9 +81,6 @@ class Yard:
     def refresh_forecast(self, database, *, now, sleep):
         self.asked.append("forecast")
 
-    def publications(self, database):
-        return ()
-
     def yard_state(self, database, *, now):
         return state_of(self.outlook.yard, None, (), now), self.outlook.yard, None
 
@@ -95,8 +92,8 @@ class Yard:
 def yard(monkeypatch):
     made = Yard()
     for name in (
-        "make_outlook", "make_plan", "latest_plan", "yard_now", "weather_in_use", "overrules_in_use", "wash_gains",
-        "yard_state", "publications",
+        "make_outlook", "make_plan", "plan_in_hand", "yard_now", "weather_in_use", "overrules_in_use", "wash_gains",
+        "yard_state",
     ):  # fmt: skip
         monkeypatch.setattr(jobs, name, getattr(made, name))
     for name in ("yard_now", "say_overrule", "withdraw_overrule", "refresh_forecast"):

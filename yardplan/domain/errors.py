@@ -142,6 +142,25 @@ class PublishedMeanwhile(ExpectedError):
         )
 
 
+class LocksClash(ExpectedError):
+    """Work is locked where it cannot be; nothing was moved. `reasons` are sentences, `cycle_ids` the locked cycles."""
+
+    def __init__(self, reasons: tuple[str, ...], cycle_ids: tuple[str, ...]) -> None:
+        self.reasons, self.cycle_ids = reasons, cycle_ids
+        super().__init__(
+            f"locked work cannot stay where it is, and nothing was moved: {'; '.join(reasons)}; unlock one of "
+            f"{', '.join(cycle_ids)}, or move it"
+        )
+
+
+class Refused(ExpectedError):
+    """An edit of a plan that would break a rule and cannot be mended by pushing; the plan is as it was."""
+
+    def __init__(self, what: str, reasons: tuple[str, ...]) -> None:
+        self.reasons = reasons
+        super().__init__(f"{what}: not done; {'; '.join(reasons)}")
+
+
 class OutOfDate(ExpectedError):
     """What somebody was told no longer rests on what there is; `reasons` say what has changed since."""
 

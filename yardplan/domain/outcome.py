@@ -20,6 +20,8 @@ class Status(StrEnum):
     """The dispatch rules alone."""
     STOPPED = "stopped"
     """A person stopped the search; the best plan up to then."""
+    EDITED = "edited"
+    """Changed by hand; the search had no say in it."""
     IMPOSSIBLE = "impossible"
     """Nothing of what was asked can be planned; the reasons say why."""
 

@@ -25,7 +25,7 @@ def follow(problem: Problem, before: Plan, *, only: frozenset[str] | None = None
     only : frozenset of str or None
         Cycles that are followed, by id; None: all.
     """
-    return _Follower(Compiled(problem), before).plan_of(only)
+    return Follower(Compiled(problem), before).plan_of(only)
 
 
 def mend(problem: Problem, followed: Plan) -> Plan:
@@ -50,13 +50,23 @@ def mend(problem: Problem, followed: Plan) -> Plan:
     return Plan(followed.grid, tuple(cycles), tuple(changes), tuple(jobs), followed.upkeep)
 
 
-class _Follower(Dispatcher):
-    def __init__(self, compiled: Compiled, before: Plan) -> None:
-        kept = compiled.problem.kept
-        super().__init__(compiled, MANNERS[0], kept, frozenset(compiled.place_of), "k.")
+class Follower(Dispatcher):
+    """Lays the rows of a plan again, each where it was or as soon after as it can be; see `follow`.
+
+    Parameters
+    ----------
+    base : Plan or None
+        Rows that stay as they are; None: only the kept work.
+    since : int
+        Where the base goes on to in each chamber.
+    """
+
+    def __init__(self, compiled: Compiled, before: Plan, base: Plan | None = None, since: int = 0) -> None:
+        base = compiled.problem.kept if base is None else base
+        super().__init__(compiled, MANNERS[0], base, frozenset(compiled.place_of), "k.", since=since)
         self.before = before
         self.crews: dict[int, tuple[str, ...]] = {}
-        self.same = {row.id: row.id for row in kept.cycles}
+        self.same = {row.id: row.id for row in base.cycles}
 
     def plan_of(self, only: frozenset[str] | None) -> Plan:
         """Return the plan; see `follow`."""
@@ -76,11 +86,11 @@ class _Follower(Dispatcher):
             self._follow(spot, row, begins)
         if only is not None:
             return Plan(self.compiled.grid, tuple(self.cycles), tuple(self.changes), tuple(self.jobs))
-        self._keep_finishing()
+        self.keep_finishing()
         return self._finished()
 
     def _follow(self, spot: Spot, row: Cycle, begins: int) -> None:
-        copy = self._copy(spot, row.mold)
+        copy = self.copy_for(spot, row.mold)
         if copy is None:
             return
         while spot.kept and spot.limit is not None and spot.limit <= max(spot.at, row.charge_slot):
@@ -92,12 +102,12 @@ class _Follower(Dispatcher):
         if placed is None or placed.heat_end_slot >= day.bit_length():
             spot.at = was_at
             return
-        placed = self._as_it_was(spot, placed, row) or placed
+        placed = self.as_it_was(spot, placed, row) or placed
         self.crews = {placed.charge_slot: row.charge_crew, placed.demold_slot: row.demold_crew}
         self._commit(spot, placed)
         self.same[row.id] = self.cycles[-1].id
 
-    def _as_it_was(self, spot: Spot, placed: Placement, row: Cycle) -> Placement | None:
+    def as_it_was(self, spot: Spot, placed: Placement, row: Cycle) -> Placement | None:
         """Return a placement with heat and demolding when the plan had them, None where that cannot be."""
         cook = self.compiled.row(placed.copy.mold_id, row.product_id, spot.place.id)
         heat, charged = row.heat_slot, placed.charge_slot + placed.clean_slots + placed.line.make.charge_slots
@@ -119,7 +129,8 @@ class _Follower(Dispatcher):
             heat_slot=heat, heat_end_slot=heat_end, cool_end_slot=cool_end, demold_slot=demold, end_slot=end
         )
 
-    def _copy(self, spot: Spot, wanted: MoldCopy) -> MoldCopy | None:
+    def copy_for(self, spot: Spot, wanted: MoldCopy) -> MoldCopy | None:
+        """Return the mold that does the work of `wanted` in a chamber: itself if it can be had, else one like it."""
         if spot.hung == wanted or self.where[wanted] is None:
             return wanted
         if spot.hung is not None and spot.hung.mold_id == wanted.mold_id:
@@ -128,10 +139,10 @@ class _Follower(Dispatcher):
 
     def _crew(self, count: int, start: int, length: int) -> tuple[str, ...]:
         known = self.crews.get(start, ())
-        are_free = all(person in self.book.busy and _is_free(self.book, person, start, length) for person in known)
+        are_free = all(person in self.book.busy and is_free(self.book, person, start, length) for person in known)
         return known if len(known) == count and are_free else super()._crew(count, start, length)
 
-    def _keep_finishing(self) -> None:
+    def keep_finishing(self) -> None:
         """Keep the finishing jobs that can stay where they were: bench, person and hour."""
         done = {(job.cycle_id, job.step_ix): job.end_slot for job in self.jobs}
         ends = {row.id: row.end_slot for row in self.cycles}
@@ -151,7 +162,7 @@ class _Follower(Dispatcher):
             book, unit_ix = self.book, self.compiled.bench_unit[job.bench_id]
             seats = runs(book.bench_free[job.bench_id] & book.power_ok(unit_ix, step.watts), step.slots)
             seats &= book.energy_ok(unit_ix, step.watts, step.slots)
-            if seats >> job.start_slot & 1 and _is_free(book, job.operator_id, job.start_slot, step.slots):
+            if seats >> job.start_slot & 1 and is_free(book, job.operator_id, job.start_slot, step.slots):
                 end = job.start_slot + step.slots
                 kept = FinishJob(
                     f"~{self.mark}f{next(self.numbers)}", cycle_id, job.step_ix, job.bench_id, job.operator_id,
@@ -162,5 +173,6 @@ class _Follower(Dispatcher):
                 done[cycle_id, job.step_ix] = end
 
 
-def _is_free(book: Bookings, person: str, start: int, length: int) -> bool:
+def is_free(book: Bookings, person: str, start: int, length: int) -> bool:
+    """Tell whether a person could start a job of `length` slots."""
     return bool(book.person_starts(person, length) >> start & 1)

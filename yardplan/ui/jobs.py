@@ -29,13 +29,12 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.background import Tell
 from yardplan.usecases.clock import yard_now
-from yardplan.usecases.comparing import stored_plan
 from yardplan.usecases.live import estimate_made
 from yardplan.usecases.logbook import log_entry, log_sun, yard_state
 from yardplan.usecases.outlook import Outlook, make_outlook
 from yardplan.usecases.overruling import overrules_in_use
-from yardplan.usecases.planning import latest_plan, make_plan
-from yardplan.usecases.publishing import publications, publish
+from yardplan.usecases.planning import make_plan, plan_in_hand
+from yardplan.usecases.publishing import publish
 from yardplan.usecases.replanning import Replanned, replan
 from yardplan.usecases.verification import verify_outlooks
 from yardplan.usecases.washing import wash_gains
@@ -119,7 +118,7 @@ class Week:
 
 def read_week(database: Database, _tell: Tell) -> Week:
     """Return the plan to look at with the outlook of its days; without a plan the outlook of the coming week."""
-    now, stored = yard_now(database), _plan_to_show(database)
+    now, stored = yard_now(database), plan_in_hand(database)
     unfit_number = 0
     if stored is not None:
         days = stored.outcome.plan.grid.days
@@ -129,14 +128,6 @@ def read_week(database: Database, _tell: Tell) -> Week:
         unfit_number = stored.number
     outlook = make_outlook(database, now=now)
     return Week(outlook, _sky(database, outlook), read_today(database), None, unfit_number)
-
-
-def _plan_to_show(database: Database) -> StoredPlan | None:
-    """Return the newest plan, or the one in force if it was published since: of several ways one was taken."""
-    newest, known = latest_plan(database), publications(database)
-    if newest is None or not known or known[-1].at < newest.made_at:
-        return newest
-    return stored_plan(database, known[-1].plan_number)
 
 
 def change_and_read(database: Database, change: Callable[[], object], tell: Tell) -> Week:

@@ -342,6 +342,7 @@ class Words(QObject):
             Status.GOOD: self.tr("best found in its time"),
             Status.FALLBACK: self.tr("by dispatch rules alone"),
             Status.STOPPED: self.tr("stopped, best so far"),
+            Status.EDITED: self.tr("changed by hand"),
             Status.IMPOSSIBLE: self.tr("nothing can be planned"),
         }[status]
 

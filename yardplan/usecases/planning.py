@@ -2,21 +2,26 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
+from yardplan.domain.difference import on_grid
+from yardplan.domain.errors import LocksClash
 from yardplan.domain.outcome import Progress, SolveOutcome, StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.risk import PlanRisk
+from yardplan.domain.rules import Rule
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.yard import Yard
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.chance import buy_chance
+from yardplan.solve.check import check
 from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
+from yardplan.store.day import read_publications
 from yardplan.store.engine import Database
 from yardplan.store.read import read_plan
-from yardplan.store.write import add_plan
+from yardplan.store.write import add_plan, record
 from yardplan.usecases.outlook import Outlook, make_outlook
 
 
@@ -61,8 +66,13 @@ def make_plan(
         Told each better checked plan, in the thread that runs this.
     buys_chance : bool
         Whether the last third of the time goes into better chances of orders that the weather may make late.
+
+    Raises
+    ------
+    LocksClash
+        If cycles of the plan in hand are locked where they cannot be.
     """
-    problem = problem_of(outlook)
+    problem = with_locks(problem_of(outlook), plan_in_hand(database))
     if buys_chance and limits.seconds is not None:
         first, more = replace(limits, seconds=limits.seconds * 2 / 3), replace(limits, seconds=limits.seconds / 3)
         outcome = solve(problem, first, stop, on_better)
@@ -84,13 +94,15 @@ def keep_plan(
     draft: str = "",
     changes: tuple[str, ...] = (),
     unchanged: Yard | None = None,
+    notes: tuple[str, ...] = (),
 ) -> StoredPlan:
     """Keep what a search found as a new version, made at the moment of its question; see `StoredPlan`.
 
-    The yard of the question is kept with it; `unchanged` is that yard without the changes of a draft.
+    The yard of the question is kept with it; `unchanged` is that yard without the changes of a draft. `notes` go into
+    the audit with it, each under the number of the plan.
     """
     with database.begin() as session:
-        return add_plan(
+        stored = add_plan(
             session,
             outcome,
             made_at=problem.now,
@@ -103,9 +115,50 @@ def keep_plan(
             draft=draft,
             changes=changes,
         )
+        for note in notes:
+            record(session, by, problem.now, f"plan {stored.number}: {note}")
+    return stored
 
 
 def latest_plan(database: Database) -> StoredPlan | None:
     """Return the newest plan version, None where there is none yet."""
     with database.begin_read() as session:
         return read_plan(session)
+
+
+def plan_in_hand(database: Database) -> StoredPlan | None:
+    """Return the newest plan, or the one in force if it was published since: of several ways one was taken."""
+    with database.begin_read() as session:
+        newest, known = read_plan(session), read_publications(session)
+        if newest is None or not known or known[-1].at < newest.made_at:
+            return newest
+        return read_plan(session, known[-1].plan_number)
+
+
+def with_locks(problem: Problem, stored: StoredPlan | None) -> Problem:
+    """Return the question with the locked cycles of a plan kept where they are, as far as they lie in its days.
+
+    Raises
+    ------
+    LocksClash
+        If they cannot all be there.
+    """
+    if stored is None or problem.kept.cycles:
+        return problem
+    grid, old = problem.grid, stored.outcome.plan.grid
+    if old.slot_min != grid.slot_min or (old.start_at - grid.start_at) % timedelta(minutes=grid.slot_min):
+        return problem
+    plan, known = on_grid(stored.outcome.plan, grid), {order.id for order in problem.orders}
+    locked = tuple(
+        row for row in plan.cycles if row.locked and row.order_id in known and row.charge_slot >= problem.now_slot
+    )
+    if not locked:
+        return problem
+    asked = replace(problem, kept=Plan(grid, locked))
+    hangs_later = (Rule.MOLD_CHANGE, Rule.MOLD_ONCE, Rule.CLEAN_DOWN)  # what hangs before is still to be planned
+    broken = [row for row in check(asked, asked.kept) if row.rule not in hangs_later]
+    if broken:
+        raise LocksClash(
+            tuple(dict.fromkeys(row.text for row in broken)), tuple(sorted({job for row in broken for job in row.jobs}))
+        )
+    return asked
