@@ -133,7 +133,8 @@ def test_hours_and_pieces_of_a_short_day() -> None:
     assert value(found, "rework_ratio") == pytest.approx(1 / 3)
     assert value(found, "pieces_made") == pytest.approx(1 / 2)
     assert value(found, "allocation_efficiency") == pytest.approx((2.5 + 2.0) / 5.0)
-    assert value(found, "setup_ratio") == pytest.approx(1.0 / 4.5)
+    # a TANK takes 15 min to charge, a BIN 10; the rest of the half hours is waiting
+    assert value(found, "setup_ratio") == pytest.approx((25 / 60) / (25 / 60 + 3.5))
     assert value(found, "utilization_efficiency") == pytest.approx(3.5 / 4.5)
     assert found.tables["losses"].rows == (("bubbles", 1, 1),)
     assert found.tables["pieces"].rows == ((str(MONDAY), 2, 1, 1, 1),)

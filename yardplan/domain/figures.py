@@ -136,10 +136,15 @@ def _chamber_figures(facts: Facts) -> tuple[Figure, ...]:
     def worked(one: Made) -> list[tuple[datetime, datetime]]:
         return [*one.heats, (one.heats[-1][1], one.demolded_at or facts.end_at)]
 
-    setup_h = hours(lambda one: [(one.charged_at, one.heats[0][0])])
+    charging = {product.id: timedelta(minutes=product.charge_min) for product in facts.yard.products}
+
+    def charged(one: Made) -> list[tuple[datetime, datetime]]:
+        return [(one.charged_at, min(one.heats[0][0], one.charged_at + charging.get(one.product_id, timedelta(0))))]
+
+    setup_h = hours(charged)
     working = ("hours of heating and cooling", hours(worked))
     busy = ("hours busy", hours(lambda one: [(one.charged_at, one.demolded_at or facts.end_at)]))
-    setup, both = ("hours of charging and waiting", setup_h), ("all hours", setup_h + working[1])
+    setup, both = ("hours of charging", setup_h), ("all hours", setup_h + working[1])
     return (
         _ratio(facts, "utilization_efficiency", working, busy, NO_CYCLE),
         _ratio(facts, "setup_ratio", setup, both, NO_CYCLE, working),

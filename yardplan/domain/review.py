@@ -69,8 +69,8 @@ _CARDS = (
         "setup_ratio",
         "Set-up ratio",
         "chambers",
-        "hours from charging to the start of heat / these and the hours of heating and cooling; mold changes are "
-        "logged as moments and are not in it",
+        "hours of charging, at most as many as the product asks for / these and the hours of heating and cooling; mold "
+        "changes are logged as moments and are not in it",
         trend=LOWER,
         source=ISO,
     ),

@@ -7,10 +7,12 @@ from types import TracebackType
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 from yardplan.domain.errors import ExpectedError
-from yardplan.store.engine import open_database
+from yardplan.store.engine import Database, open_database
 from yardplan.ui.icons import program_icon
+from yardplan.ui.language import choose_language
 from yardplan.ui.settings import load_settings
-from yardplan.ui.window import MainWindow
+from yardplan.ui.units import choose_units
+from yardplan.ui.window import MADE_ANEW, MainWindow
 
 COULD_NOT_OPEN = 2
 
@@ -30,7 +32,21 @@ def run_window(database_url: str) -> int:
     except ExpectedError as error:
         QMessageBox.critical(None, "yardplan", str(error))
         return COULD_NOT_OPEN
-    window = MainWindow(database, load_settings())
+    try:
+        while _shown(app, database) == MADE_ANEW:
+            pass
+        return 0
+    finally:
+        database.close()
+
+
+def _shown(app: QApplication, database: Database) -> int:
+    """Show the window in the seat's language and units until it is closed, or has to be made anew."""
+    settings = load_settings()
+    choose_language(settings.language)
+    choose_units(settings.units)
+    window = MainWindow(database, settings)
+    app.setQuitOnLastWindowClosed(True)
 
     def tell_bug(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         sys.__excepthook__(kind, error, trace)
@@ -42,4 +58,3 @@ def run_window(database_url: str) -> int:
         return app.exec()
     finally:
         sys.excepthook = before
-        database.close()

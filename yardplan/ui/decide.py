@@ -22,6 +22,7 @@ from yardplan.domain.state import MadeCycle, Phase, YardState
 from yardplan.exchange.entries import Entry
 from yardplan.ui.dates import clock_text, decimal_text, percent_text
 from yardplan.ui.jobs import Today
+from yardplan.ui.units import Quantity, measured_text, to_shown, to_stored, unit_sign
 
 PRESS_PX = 76
 MOST_C = 350
@@ -56,8 +57,9 @@ class DecidePanel(QWidget):
         self._known.setWordWrap(True)
         self.air = QSpinBox()
         self.air.setObjectName("inside_air")
-        self.air.setRange(0, MOST_C)
-        self.air.setSuffix(self.tr(" °C inside"))
+        least, most = (round(to_shown(Quantity.TEMPERATURE, celsius)) for celsius in (0.0, MOST_C))
+        self.air.setRange(least, most)
+        self.air.setSuffix(self.tr(" {unit} inside").format(unit=unit_sign(Quantity.TEMPERATURE)))
         self.air.setAccessibleName(self.tr("Inside air as read now"))
         self.estimate = QPushButton(self.tr("What are the chances?"))
         self.estimate.setObjectName("estimate")
@@ -126,7 +128,7 @@ class DecidePanel(QWidget):
         )
         self._told.setText(
             self.tr(
-                "{product}, {color}, in {mold} for {order}: heated {m} min, PIAT is {piat} °C. The program knows no "
+                "{product}, {color}, in {mold} for {order}: heated {m} min, PIAT is {piat}. The program knows no "
                 "rule of cure: read the inside air, look at what the resin's maker says, then decide."
             ).format(
                 product=product.name,
@@ -134,7 +136,7 @@ class DecidePanel(QWidget):
                 mold=there.mold,
                 order=there.order_id,
                 m=int(heated / timedelta(minutes=1)),
-                piat=decimal_text(product.piat_c, 0),
+                piat=measured_text(Quantity.TEMPERATURE, product.piat_c, 0),
             )
         )
         self._known.setText(self._battery(today, chamber_id, turns_h))
@@ -143,17 +145,20 @@ class DecidePanel(QWidget):
         self.who.addItem(self.tr("Who decides?"), "")
         for person in yard.operators:
             self.who.addItem(person.name, person.name)
-        self.air.setValue(0)
+        self.air.setValue(self.air.minimum())
+
+    def _air_c(self) -> float:
+        return round(to_stored(Quantity.TEMPERATURE, self.air.value()), 1)
 
     def show_estimate(self, cook: LiveCook) -> None:
         """Tell what the inside air says of this cook."""
         one = cook.estimate
         told = [
             self.tr("Chance that it still reaches PIAT: {chance}.").format(chance=percent_text(one.chance)),
-            self.tr("Of the charge {share} has melted; its mean is {c} °C, the shell {shell} °C.").format(
+            self.tr("Of the charge {share} has melted; its mean is {mean}, the shell {shell}.").format(
                 share=percent_text(one.melted_frac),
-                c=decimal_text(one.polymer_c, 0),
-                shell=decimal_text(one.shell_c, 0),
+                mean=measured_text(Quantity.TEMPERATURE, one.polymer_c, 0),
+                shell=measured_text(Quantity.TEMPERATURE, one.shell_c, 0),
             ),
         ]
         first, _, last = one.piat_min
@@ -192,7 +197,7 @@ class DecidePanel(QWidget):
     def _estimate(self) -> None:
         if self._cook is not None:
             self._known.setText(self.tr("Working it out ..."))
-            self.estimate_wanted.emit(self._cook.chamber_id, float(self.air.value()))
+            self.estimate_wanted.emit(self._cook.chamber_id, self._air_c())
 
     def _choose(self) -> None:
         button = self.sender()
@@ -204,7 +209,7 @@ class DecidePanel(QWidget):
             self.who.setFocus()
             return
         choice = Choice(button.property("choice"))
-        amount = float(self.air.value()) if choice is Choice.ACCEPT and self.air.value() else None
+        amount = self._air_c() if choice is Choice.ACCEPT and self.air.value() > self.air.minimum() else None
         entry = Entry(
             EventKind.DECIDE, self._cook.chamber_id, choice=choice, amount=amount, reason=self.reason.text().strip()
         )

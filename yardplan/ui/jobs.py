@@ -1,6 +1,5 @@
 """The window's long jobs; each runs on a thread and opens its own sessions."""
 
-import getpass
 import platform
 from collections import defaultdict
 from collections.abc import Callable
@@ -28,6 +27,7 @@ from yardplan.forecast.overrule import Overrule
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.background import Tell
+from yardplan.ui.settings import seat_person
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.live import estimate_made
 from yardplan.usecases.logbook import log_entry, log_sun, yard_state
@@ -201,10 +201,7 @@ def seat() -> str:
 
 def person() -> str:
     """Return the name of the person at this seat."""
-    try:
-        return getpass.getuser()
-    except (OSError, KeyError):  # a container may know no name for its user
-        return "unknown"
+    return seat_person()
 
 
 def _sky(database: Database, outlook: Outlook) -> Sky:

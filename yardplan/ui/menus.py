@@ -30,6 +30,8 @@ class Menus(QObject):
     ----------
     pages : dict of str to QAction
         The action that shows each page, by its short name.
+    bring : dict of str to QAction
+        What is brought in: ``demo``, ``folder``, ``weather``.
     file, plan, view, info : QMenu
         See `add`.
 
@@ -65,7 +67,19 @@ class Menus(QObject):
         self.refresh = self.add(self.file, self.tr("&Read again"), std.Refresh)
         self.pdf = self.add(self.file, self.tr("Save week as &PDF ..."), std.Print)
         self.file.addSeparator()
-        self.add(self.file, self.tr("&Quit"), std.Quit, window.close)
+        self.bring = {
+            name: self.add(self.file, text)
+            for name, text in (
+                ("demo", self.tr("Bring in the &demo yard")),
+                ("folder", self.tr("Bring in a &yard ...")),
+                ("weather", self.tr("Bring in &weather ...")),
+            )
+        }
+        self.file.addSeparator()
+        self.settings = self.add(self.file, self.tr("&Settings ..."), std.Preferences)
+        self.settings.setMenuRole(QAction.MenuRole.PreferencesRole)
+        self.file.addSeparator()
+        self.add(self.file, self.tr("&Quit"), std.Quit, window.close).setMenuRole(QAction.MenuRole.QuitRole)
         self.plan = bar.addMenu(self.tr("&Plan"))
         self.build = self.add(self.plan, self.tr("&Build plan"), "Ctrl+B")
         self.stop = self.add(self.plan, self.tr("&Stop and keep best"), "Ctrl+.")

@@ -11,8 +11,10 @@ from yardplan.domain.review import Figure, Review, Table
 from yardplan.domain.slots import zone
 from yardplan.ui.chart import ChartData, Series, Tone
 from yardplan.ui.dates import day_text, day_time_text, decimal_text, percent_text
+from yardplan.ui.units import Quantity, measured_text, unit_sign
 
 HATCH = Qt.BrushStyle
+HEAT_FOR_MASS = Quantity.HEAT_FOR_MASS
 
 TONES = {
     HeatTo.GOOD: Tone("heat"),
@@ -57,8 +59,9 @@ class ReviewWords(QObject):
             return self.tr("not known")
         if not figure.card.unit:
             return f"{decimal_text(100 * figure.value, 1)} %"
-        digits = 2 if figure.card.unit == "kWh/kg" else 1
-        return f"{decimal_text(figure.value, digits)} {figure.card.unit}"
+        if figure.card.unit == HEAT_FOR_MASS.value.metric:
+            return measured_text(HEAT_FOR_MASS, figure.value, 2)
+        return f"{decimal_text(figure.value, 1)} {figure.card.unit}"
 
     def sentence(self, figure: Figure) -> str:
         """Return a figure in one sentence."""
@@ -87,13 +90,18 @@ class ReviewWords(QObject):
                 ),
             ),
             (self.tr("Of"), told(card.scope)),
-            (self.tr("Unit"), card.unit or self.tr("share")),
+            (self.tr("Unit"), self._unit(card.unit)),
             (self.tr("Range"), spans[card.low is None, card.high is None]),
             (self.tr("Trend"), told(card.trend)),
             (self.tr("Timing"), told(card.timing)),
             (self.tr("For"), told(card.audience)),
             (self.tr("From"), told(card.source)),
         )
+
+    def _unit(self, unit: str) -> str:
+        if unit == HEAT_FOR_MASS.value.metric:
+            return unit_sign(HEAT_FOR_MASS)
+        return unit or self.tr("share")
 
     def count(self, count: float) -> str:
         """Return a count with as many digits as it needs."""

@@ -10,17 +10,17 @@ from yardplan.domain.errors import ExpectedError, NotThere
 
 def what_first(error: NotThere) -> str:
     """Return what to do where there is no yard, or no weather, yet."""
-    tr = QCoreApplication.translate
     if error.thing == "weather":
-        return tr(
+        return QCoreApplication.translate(
             "trouble",
-            "The yard has no weather yet.\n\nBring in a typical-year file on the command line:\n"
-            "yardplan import weather FILE\n\nthen press F5.",
+            "The yard has no weather yet.\n\nBring in a typical-year file: File > Bring in weather, or on the command "
+            "line: yardplan import weather FILE",
         )
-    return tr(
+    return QCoreApplication.translate(
         "trouble",
-        "There is no yard in this database yet.\n\nTo look around in an invented yard, run on the command line:\n"
-        "yardplan demo\n\nTo bring in your own:\nyardplan import yard FOLDER\n\nthen press F5.",
+        "There is no yard in this database yet.\n\nLook around in an invented one: File > Bring in the demo yard, or "
+        "on the command line: yardplan demo\n\nBring in your own: File > Bring in a yard, or on the command line: "
+        "yardplan import yard FOLDER",
     )
 
 

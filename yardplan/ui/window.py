@@ -20,6 +20,7 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.about import AboutDialog
 from yardplan.ui.background import Background
+from yardplan.ui.beginning import Beginning
 from yardplan.ui.counter import Counter
 from yardplan.ui.desk import Desk
 from yardplan.ui.heat import HeatPage
@@ -34,6 +35,7 @@ from yardplan.ui.planbar import PlanBar
 from yardplan.ui.quote import QuotePage
 from yardplan.ui.review import ReviewPage
 from yardplan.ui.settings import SeatSettings, save_settings
+from yardplan.ui.settings_dialog import SettingsDialog
 from yardplan.ui.today import TodayPage
 from yardplan.ui.trouble import show_error, what_first
 from yardplan.ui.week import WeekPage
@@ -45,6 +47,8 @@ from yardplan.usecases.replanning import Replanned, Way
 from yardplan.usecases.weather import refresh_forecast
 
 FIRST_PAGE = "week"
+MADE_ANEW = 3
+"""The event loop ends with it where the window closes only to be made anew, in another language."""
 CLOCK_MS = 30_000
 TURN_MS = 10
 """Between two pages that are shown anew; at 0 nothing else would come in between."""
@@ -101,11 +105,17 @@ class MainWindow(QMainWindow):
         for entry in entries:
             self._stack.addWidget(entry.page)
         self._stack.setCurrentWidget(self._entries[FIRST_PAGE].page)
+        self.beginning = Beginning(database, settings, self)
+        self._stack.addWidget(self.beginning.welcome)
+        self.beginning.change_wanted.connect(self._change)
+        self.beginning.page_wanted.connect(self._go_to)
+        self.beginning.build_wanted.connect(self.build_plan)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.summary)
+        column.addWidget(self.beginning.steps)
         column.addWidget(self._stack, 1)
         self.setCentralWidget(whole)
         self.setWindowTitle("yardplan")
@@ -229,6 +239,8 @@ class MainWindow(QMainWindow):
             self.summary.setText(self.tr("There is nothing to plan yet."))
             for page in self._drawn:
                 page.show_message(what_first(error))
+            self.beginning.welcome.show_missing(error.thing, can_type="yard" in self._entries)
+            self._stack.setCurrentWidget(self.beginning.welcome)
         else:
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
@@ -285,6 +297,9 @@ class MainWindow(QMainWindow):
     def _end_showing(self, week: Week) -> None:
         self._week = week
         self.review.set_due()
+        self.beginning.show_week(week)
+        if self._stack.currentWidget() is self.beginning.welcome:
+            self._go_to(FIRST_PAGE)
         self._end_work()
         self.counter.read_again()
 
@@ -368,6 +383,9 @@ class MainWindow(QMainWindow):
         menus.page_wanted.connect(self._show_page)
         menus.theme_set.connect(self._set_theme)
         menus.rows_set.connect(self._set_rows)
+        for name, action in menus.bring.items():
+            action.triggered.connect(partial(self.beginning.begin, name))
+        menus.settings.triggered.connect(self._settings_asked)
         menus.refresh.triggered.connect(self.refresh)
         menus.pdf.triggered.connect(self._save_pdf)
         menus.build.triggered.connect(self.build_plan)
@@ -379,6 +397,26 @@ class MainWindow(QMainWindow):
         self._stack.setCurrentWidget(entry.page)
         self.summary.setVisible(entry.page is not self.today)  # there each line counts
         entry.focus.setFocus()
+
+    def _go_to(self, name: str) -> None:
+        self.menus.pages[name].trigger()
+
+    def _settings_asked(self) -> None:
+        self._settings.search_s = self.plan_bar.search_s.value()
+        dialog = SettingsDialog(self._settings, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.changed.connect(self._take_settings)
+        dialog.open()
+
+    def _take_settings(self, is_anew: bool) -> None:
+        self.plan_bar.search_s.setValue(self._settings.search_s)
+        save_settings(self._settings)
+        self.menus.themes[self._settings.theme].setChecked(True)
+        self._dress()
+        if is_anew:
+            QApplication.setQuitOnLastWindowClosed(False)  # else a second end of the loop waits for the next window
+            self.close()
+            QApplication.exit(MADE_ANEW)
 
     def _show_key(self) -> None:
         self.menus.pages["week"].trigger()
