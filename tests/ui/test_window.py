@@ -132,6 +132,9 @@ def shown_text(win):
 def test_without_a_yard_the_page_tells_how_to_get_one(yard, opened):
     yard.error = NotThere("yard", "sqlite://", "bring one in")
     win = opened()
+    assert win.beginning.welcome.buttons["demo"].isVisible()
+    win.menus.pages["heat"].trigger()
+    win.menus.pages["week"].trigger()
     assert "yardplan demo" in shown_text(win)
     assert not win.plan_bar.build.isEnabled()
     assert win.findChild(QMessageBox) is None
@@ -139,7 +142,11 @@ def test_without_a_yard_the_page_tells_how_to_get_one(yard, opened):
 
 def test_without_weather_the_page_tells_what_to_import(yard, opened):
     yard.error = NotThere("weather", "mesa", "bring in a file")
-    assert "yardplan import weather" in shown_text(opened())
+    win = opened()
+    assert win.beginning.welcome.buttons["weather"].isVisible()
+    win.menus.pages["heat"].trigger()
+    win.menus.pages["week"].trigger()
+    assert "yardplan import weather" in shown_text(win)
 
 
 def test_after_the_yard_came_f5_shows_it(yard, opened, qtbot):
