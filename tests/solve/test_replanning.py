@@ -49,33 +49,38 @@ def asked_from(events: tuple[Event, ...], now: datetime) -> tuple[Carried, YardS
     return carry(problem, state, before, {}, frozen_slots=6), state
 
 
+def replanned_after(seed: int) -> None:
+    """Plan anew after a legal day and hold the plan against it: all rules kept, work in hand a fact."""
+    events = legal_day(seed, 18)
+    now = end_of(events)
+    found, state = asked_from(events, now)
+    problem = found.problem
+    plan = first_plan(problem)
+    assert not check(problem, plan), seed
+    kept = {row.id: row for row in problem.kept.cycles}
+    for made in carried(state):
+        told = any(text.startswith(made.id) for text in found.told)
+        assert made.id in kept or told, (seed, made)
+        if made.phase is Phase.FINISHING:
+            row = kept[made.id]
+            assert (row.pieces, row.mold, row.chamber_id) == (made.good + made.rework, made.mold, made.chamber_id)
+            assert row.end_slot <= GRID.slot(now)
+    assert {row.id: row for row in plan.cycles if row.id in kept} == kept
+    for order in ORDERS:
+        finished = state.orders[order.id].finished if order.id in state.orders else 0
+        asked = {row.id: row.quantity for row in problem.orders}.get(order.id, 0)
+        assert asked >= order.quantity - finished
+
+
 @pytest.mark.parametrize("block", range(4))
 def test_after_any_legal_day_the_new_plan_keeps_all_rules_and_work_in_hand_is_a_fact(block: int) -> None:
-    for seed in range(block * 15, block * 15 + 15):
-        events = legal_day(seed, 18)
-        now = end_of(events)
-        found, state = asked_from(events, now)
-        problem = found.problem
-        plan = first_plan(problem)
-        assert not check(problem, plan), seed
-        kept = {row.id: row for row in problem.kept.cycles}
-        for made in carried(state):
-            told = any(text.startswith(made.id) for text in found.told)
-            assert made.id in kept or told, (seed, made)
-            if made.phase is Phase.FINISHING:
-                row = kept[made.id]
-                assert (row.pieces, row.mold, row.chamber_id) == (made.good + made.rework, made.mold, made.chamber_id)
-                assert row.end_slot <= GRID.slot(now)
-        assert {row.id: row for row in plan.cycles if row.id in kept} == kept
-        for order in ORDERS:
-            finished = state.orders[order.id].finished if order.id in state.orders else 0
-            asked = {row.id: row.quantity for row in problem.orders}.get(order.id, 0)
-            assert asked >= order.quantity - finished
+    for seed in range(block * 15, block * 15 + 15):  # 500 of them: tests/bench/bench_days.py
+        replanned_after(seed)
 
 
 def test_a_plan_that_nothing_disturbs_is_followed_to_the_slot() -> None:
     problem = question()
-    followed = follow(problem, PLAN)
+    followed = follow(Compiled(problem), PLAN)
     assert not check(problem, followed)
     assert not moved(anchors(PLAN, 0), followed)
     places = {(row.chamber_id, row.order_id, row.charge_slot) for row in PLAN.cycles}
@@ -120,9 +125,8 @@ def test_the_search_counts_moves_as_the_goal_does_and_weighs_them() -> None:
     costs = {}
     for weight in (0, 100_000):
         asked = replace(later, weights=GoalWeights(moved=weight))
-        outcome = solve(
-            asked, Limits(seconds=None, work=0.6, workers=1), Stop(), lambda progress: None, follow(asked, plan)
-        )
+        start = follow(Compiled(asked), plan)
+        outcome = solve(asked, Limits(seconds=None, work=0.6, workers=1), Stop(), lambda progress: None, start)
         assert not check(asked, outcome.plan)
         assert outcome.bound <= outcome.parts.cost
         assert outcome.parts == goal_parts(asked, outcome.plan)

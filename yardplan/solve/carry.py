@@ -68,7 +68,7 @@ def carry(
 def _with_near(asked: Problem, before: Plan, near: Mapping[str, Cycle], told: list[str]) -> Plan:
     """Return kept work with the near jobs that can stay, each with the mold change before it."""
     kept = asked.kept
-    followed = follow(asked.with_upkeep(kept.upkeep), before, only=frozenset(near))
+    followed = follow(settled(asked), before, only=frozenset(near))
     free = {(row.chamber_id, row.order_id, row.charge_slot): row for row in near.values()}
     stay: list[Cycle] = []
     names: dict[str, str] = {}
@@ -297,12 +297,17 @@ class _Work:
             )
 
 
-def mended_plan(problem: Problem, old: Plan) -> Plan:
+def settled(problem: Problem) -> Compiled:
+    """Return a question with the upkeep that it keeps as down-times, ready for `old_plan`."""
+    return Compiled(problem.with_upkeep(problem.kept.upkeep))
+
+
+def old_plan(problem: Problem, before: Plan, *, asked: Compiled | None = None) -> Plan:
+    """Return what becomes of the plan in force if it is kept; see `follow`. `asked`: see `settled`."""
+    asked = asked or settled(problem)
+    return replace(named(follow(asked, before), asked.problem.kept), upkeep=problem.kept.upkeep)
+
+
+def mended_plan(problem: Problem, old: Plan, *, asked: Compiled | None = None) -> Plan:
     """Return the plan in force as it was followed, with what it misses put into free places; see `mend`."""
-    return mend(problem.with_upkeep(problem.kept.upkeep), old)
-
-
-def old_plan(problem: Problem, before: Plan) -> Plan:
-    """Return what becomes of the plan in force if it is kept; see `follow`."""
-    settled = problem.with_upkeep(problem.kept.upkeep)
-    return replace(named(follow(settled, before), settled.kept), upkeep=problem.kept.upkeep)
+    return mend(asked or settled(problem), old)

@@ -85,6 +85,11 @@ class CookRow:
     cool: list[int]
     starts: int
 
+    @cached_property
+    def shortest_slots(self) -> int:
+        """The fewest slots of cooking and cooling from any start."""
+        return min((cook + cool for cook, cool in zip(self.cook, self.cool, strict=True) if cook), default=0)
+
 
 @dataclass(frozen=True)
 class Step:

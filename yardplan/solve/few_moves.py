@@ -1,29 +1,33 @@
 """Few changes to a plan: the search decides which, and all but a small share of the jobs stay where they are."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
-from itertools import takewhile, zip_longest
+from heapq import heappop, heappush
+from itertools import count, islice, zip_longest
 from random import Random
 from time import perf_counter
 from typing import NamedTuple
 
+from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.moves import Anchor, moved
 from yardplan.domain.orders import Order
 from yardplan.domain.outcome import SolveOutcome, Status
-from yardplan.domain.plan import Cycle, OrderResult, Plan, order_results
+from yardplan.domain.plan import Cycle, Plan, order_results
 from yardplan.domain.problem import Problem
-from yardplan.solve.carry import mended_plan, old_plan
+from yardplan.solve.carry import mended_plan, old_plan, settled
 from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.goal import goal_parts
+from yardplan.solve.improve import Improver
 from yardplan.solve.names import named
 from yardplan.solve.reasons import blocked_orders
-from yardplan.solve.run import Limits, solve
 from yardplan.solve.stopping import Stop
 
-TRY_SECONDS = 1.2
-"""How long each set of released jobs is searched [s]."""
+DEEPEST = 3
+"""How many swaps may follow the first in a chain."""
 
+BROADEST = 12
+"""How many swaps are tried from what a chain led to."""
 
 RANDOM_TRIES = 20
 """Groups of jobs drawn at random for each order, after those that lie side by side."""
@@ -34,8 +38,8 @@ def few_moves(
 ) -> SolveOutcome:
     """Search for a better plan that moves at most so many of some jobs.
 
-    Again and again some jobs are released, around an order that is late and a chamber that could make it sooner, and
-    the rest is kept as in work that must stay; so a plan never moves more than it may, whatever the goal weighs.
+    First jobs give way to promised orders that are late, in chains; then parts of the plan are laid anew as in any
+    search. A plan that moves more than it may is never taken, whatever the goal weighs.
 
     Parameters
     ----------
@@ -50,7 +54,7 @@ def few_moves(
     seconds : float
         Wall time [s].
     """
-    began, random, compiled = perf_counter(), Random(seed), Compiled(problem)
+    began, random, asked = perf_counter(), Random(seed), settled(problem)
     cost, found_better = goal_parts(problem, plan).cost, False
 
     def is_over() -> bool:
@@ -68,26 +72,81 @@ def few_moves(
         return True
 
     def followed(jobs_to_do: Plan) -> Plan:
-        return mended_plan(problem, old_plan(problem, jobs_to_do))
+        return mended_plan(problem, old_plan(problem, jobs_to_do, asked=asked), asked=asked)
 
     take(followed(plan))
-    tried: set[tuple[str, ...]] = set()
+    known: set[tuple[str, ...]] = set()
     while not is_over():
-        swap = next((swap for swap in _swaps(compiled, plan, random) if swap.key not in tried), None)
-        if swap is None:
+        if not any(take(found) for found in _chains(problem, asked, plan, jobs, most, known, random, is_over)):
             break
-        tried.add(swap.key)
-        take(followed(_swapped(compiled, plan, swap)))
+    improver = Improver(asked, stop, seed, timed=True, opening=0)
     while not is_over():
-        released = _released(compiled, plan, most - len(moved(jobs, plan)), random)
-        if not released:
-            break
-        asked = replace(problem, kept=_held(problem.kept, plan, released))
-        limits = Limits(min(TRY_SECONDS, seconds - (perf_counter() - began)), workers=1, seed=random.randrange(2**31))
-        take(solve(asked, limits, stop, lambda progress: None, plan, alone=True).plan)
+        take(replace(improver.stint(plan, lambda work: work > 0).plan, upkeep=plan.upkeep))
     status = Status.STOPPED if stop.is_requested else Status.GOOD if found_better else Status.FALLBACK
     blocked = blocked_orders(Compiled(problem.with_upkeep(plan.upkeep)), plan)
     return SolveOutcome(plan, status, goal_parts(problem, plan), 0, blocked, perf_counter() - began, seed)
+
+
+def _chains(
+    problem: Problem,
+    asked: Compiled,
+    plan: Plan,
+    jobs: Collection[Anchor],
+    most: int,
+    known: set[tuple[str, ...]],
+    random: Random,
+    is_over: Callable[[], bool],
+) -> Iterator[Plan]:
+    """Yield plans in which jobs give way to promised orders, and others to those that gave way, and so on.
+
+    What a swap leaves behind is followed. Where that mends its order but hurts others, these are mended next: by turns
+    a swap of the plan itself is tried, and one of the cheapest plan that such a swap led to.
+    """
+    late = _late_slots(asked, plan)
+    root = _Tip(0, 0, plan, (swap for swap in _swaps(asked, plan, late, random) if swap.key not in known))
+    ends, has_more = list[_Tip](), True
+    for turn in count():
+        if is_over() or not (has_more or ends):
+            return
+        tip = ends[0] if ends and (turn % 2 or not has_more) else root
+        swap = next(tip.swaps, None)
+        if swap is None:
+            if tip is root:
+                has_more = False
+            else:
+                heappop(ends)
+            continue
+        if tip is root:
+            known.add(swap.key)
+        tried = _swapped(asked, tip.plan, swap)
+        found = mended_plan(problem, old_plan(problem, tried, asked=asked), asked=asked)
+        yield found
+        left = _late_slots(asked, found)
+        hurt = {order_id: slots for order_id, slots in left.items() if slots > late.get(order_id, 0)}
+        is_mended = left.get(swap.order.id, 0) < _late_slots(asked, tip.plan)[swap.order.id]
+        if tip.depth < DEEPEST and is_mended and hurt and len(moved(jobs, found)) < most:
+            swaps = islice(_swaps(asked, found, hurt, random), BROADEST)
+            heappush(ends, _Tip(goal_parts(problem, found).cost, turn + 1, found, swaps, tip.depth + 1))
+
+
+class _Tip(NamedTuple):
+    """A plan that swaps led to, what can be tried from there, and how many swaps deep it is."""
+
+    cost: int
+    turn: int
+    plan: Plan
+    swaps: Iterator["_Swap"]
+    depth: int = 0
+
+
+def _late_slots(compiled: Compiled, plan: Plan) -> dict[str, int]:
+    """Return by how much the promised orders that are late are late."""
+    results = order_results(plan, compiled.problem.orders, compiled.problem.yard)
+    return {
+        row.order_id: row.late_slots
+        for row in results
+        if row.late_slots and compiled.line_of[row.order_id].order.promise_at
+    }
 
 
 class _Swap(NamedTuple):
@@ -102,8 +161,8 @@ class _Swap(NamedTuple):
         return self.order.id, *(f"{row.chamber_id} {row.charge_slot} {row.order_id}" for row in self.gone)
 
 
-def _swaps(compiled: Compiled, plan: Plan, random: Random) -> Iterator[_Swap]:
-    """Yield for promised orders that lack pieces or are late the jobs of others that can give way to them.
+def _swaps(compiled: Compiled, plan: Plan, late: Collection[str], random: Random) -> Iterator[_Swap]:
+    """Yield for some promised orders that are late the jobs of others that can give way to them.
 
     As many as the order lacks cycles in time, since it is late until it has all. Those in the same mold come first,
     because they cost no change, then those that nobody was promised before those that were promised for later, and of
@@ -111,7 +170,7 @@ def _swaps(compiled: Compiled, plan: Plan, random: Random) -> Iterator[_Swap]:
     """
     kept = {row.id for row in compiled.problem.kept.cycles}
     results = {row.order_id: row for row in order_results(plan, compiled.problem.orders, compiled.problem.yard)}
-    short = [line for line in compiled.lines if line.order.promise_at and results[line.order.id].late_slots > 0]
+    short = [line for line in compiled.lines if line.order.id in late]
     turns: list[list[_Swap]] = []
     for line in sorted(short, key=lambda line: (-line.order.priority, line.goal_slot, line.order.id)):
         product_id, molds = line.order.product_id, compiled.recipes[line.order.product_id]
@@ -138,11 +197,10 @@ def _swaps(compiled: Compiled, plan: Plan, random: Random) -> Iterator[_Swap]:
 
 def _swapped(compiled: Compiled, plan: Plan, swap: _Swap) -> Plan:
     """Return the jobs of a plan with some made for another order instead, as something to be followed."""
-    order, molds = swap.order, compiled.recipes[swap.order.product_id]
-    gone = {row.id for row in swap.gone}
+    order, gone = swap.order, {row.id for row in swap.gone}
 
     def made_instead(row: Cycle) -> Cycle:
-        mold = row.mold if row.mold.mold_id in molds else compiled.copies_of[molds[0]][0]
+        mold = _mold_for(compiled, plan, order, row)
         return replace(
             row, id=f"~s{row.id}", order_id=order.id, product_id=order.product_id, color=order.color, mold=mold,
             pieces=compiled.molds[mold.mold_id].cavities,
@@ -155,66 +213,21 @@ def _swapped(compiled: Compiled, plan: Plan, swap: _Swap) -> Plan:
     )
 
 
-def _released(compiled: Compiled, plan: Plan, room: int, random: Random) -> frozenset[str]:
-    """Return cycles that may be laid anew: a late order's last ones, and those in the way of it; none if none is late.
-
-    At most `room` of them, so that not more are moved, whatever becomes of them.
-    """
-    kept = {row.id for row in compiled.problem.kept.cycles}
-    free = [row for row in plan.cycles if row.id not in kept]
-    results = order_results(plan, compiled.problem.orders, compiled.problem.yard)
-    late = [row for row in results if row.late_slots > 0 or row.pieces_missing]
-    if not late or room < 1:
-        return frozenset()
-    order = random.choices(late, [_urgency(compiled, row) for row in late])[0].order_id
-    line = compiled.line_of[order]
-    own = sorted((row for row in free if row.order_id == order), key=lambda row: -row.charge_slot)
-    own = own[: max(room // 3, 1)]
-    places = [
-        place.id
-        for place in compiled.places
-        if any(
-            compiled.row(mold_id, line.order.product_id, place.id)
-            for mold_id in compiled.recipes[line.order.product_id]
-        )
+def _mold_for(compiled: Compiled, plan: Plan, order: Order, row: Cycle) -> MoldCopy:
+    """Return the mold for an order in the place of a cycle: one that hangs there anyway, else one that is at rest."""
+    molds = compiled.recipes[order.product_id]
+    rows = sorted((other for other in plan.cycles if other.chamber_id == row.chamber_id), key=lambda c: c.charge_slot)
+    at = rows.index(row)
+    near = [other.mold for other in (row, *rows[:at][-1:], *rows[at + 1 :][:1]) if other.mold.mold_id in molds]
+    if near:
+        return near[0]
+    busy = {
+        other.mold for other in plan.cycles if other.charge_slot < row.end_slot and other.end_slot > row.charge_slot
+    }
+    copies = [
+        copy
+        for mold_id in molds
+        if compiled.row(mold_id, order.product_id, row.chamber_id)
+        for copy in compiled.copies_of[mold_id]
     ]
-    if not places:
-        return frozenset()
-    chambers = set(random.sample(places, min(len(places), random.choice((1, 2, 2, 3)))))
-    last = max(min(line.goal_slot, compiled.n_slots), compiled.now_slot + 1)
-    since = random.randrange(compiled.now_slot, last)
-    there = {row.id for row in own}
-    in_the_way = [
-        row for row in free if row.chamber_id in chambers and row.charge_slot >= since and row.id not in there
-    ]
-    in_the_way.sort(key=lambda row: (row.charge_slot, row.id))
-    return frozenset(there | {row.id for row in in_the_way[: room - len(own)]})
-
-
-def _urgency(compiled: Compiled, row: OrderResult) -> float:
-    line = compiled.line_of[row.order_id]
-    return (20.0 if line.order.promise_at else 1.0) * line.order.priority
-
-
-def _held(kept: Plan, plan: Plan, released: frozenset[str]) -> Plan:
-    """Return all of a plan as kept work but some cycles, their finishing, and mold changes that only serve them."""
-    stays = {row.id for row in kept.mold_changes}
-    return Plan(
-        plan.grid,
-        tuple(row for row in plan.cycles if row.id not in released),
-        tuple(
-            row
-            for row in plan.mold_changes
-            if row.id in stays or any(cycle.id not in released for cycle in _served(plan, row.chamber_id, row.end_slot))
-        ),
-        tuple(row for row in plan.finishing if row.cycle_id not in released),
-        plan.upkeep,
-    )
-
-
-def _served(plan: Plan, chamber_id: str, since: int) -> list[Cycle]:
-    """Return the cycles of a chamber from a mold change to the next one."""
-    later = [row.start_slot for row in plan.mold_changes if row.chamber_id == chamber_id and row.start_slot >= since]
-    until = min(later, default=plan.grid.n_slots)
-    cycles = (row for row in plan.cycles if row.chamber_id == chamber_id and row.charge_slot >= since)
-    return list(takewhile(lambda row: row.charge_slot < until, cycles))
+    return next((copy for copy in copies if copy not in busy), copies[0])

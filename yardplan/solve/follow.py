@@ -3,14 +3,13 @@
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.people import HANDLING
 from yardplan.domain.plan import Cycle, FinishJob, Plan
-from yardplan.domain.problem import Problem
 from yardplan.solve.bookings import Bookings
 from yardplan.solve.compiled import Compiled, first_slot, runs, span_mask
 from yardplan.solve.dispatch import MANNERS, Dispatcher, Placement, Spot
 from yardplan.solve.insert import Inserter
 
 
-def follow(problem: Problem, before: Plan, *, only: frozenset[str] | None = None) -> Plan:
+def follow(compiled: Compiled, before: Plan, *, only: frozenset[str] | None = None) -> Plan:
     """Return what becomes of a plan if nobody plans anew: each job as soon as it can be, but not before its time.
 
     Jobs of one chamber keep their order. One whose cook does not end on its day is dropped, and so is one that nobody
@@ -18,22 +17,21 @@ def follow(problem: Problem, before: Plan, *, only: frozenset[str] | None = None
 
     Parameters
     ----------
-    problem : Problem
+    compiled : Compiled
         What is known now, with its kept work, all upkeep settled.
     before : Plan
         On the grid of the problem.
     only : frozenset of str or None
         Cycles that are followed, by id; None: all.
     """
-    return Follower(Compiled(problem), before).plan_of(only)
+    return Follower(compiled, before).plan_of(only)
 
 
-def mend(problem: Problem, followed: Plan) -> Plan:
+def mend(compiled: Compiled, followed: Plan) -> Plan:
     """Return a plan with what is missing of its orders put into its free places, nothing of it moved.
 
-    Promised orders come first, each by its goal. `problem` has all upkeep settled.
+    Promised orders come first, each by its goal. `compiled` has all upkeep settled.
     """
-    compiled = Compiled(problem)
     inserter = Inserter(compiled, followed)
     made: dict[str, int] = {}
     for row in followed.cycles:
@@ -86,8 +84,18 @@ class Follower(Dispatcher):
             self._follow(spot, row, begins)
         if only is not None:
             return Plan(self.compiled.grid, tuple(self.cycles), tuple(self.changes), tuple(self.jobs))
+        self._drop_needless()
         self.keep_finishing()
         return self._finished()
+
+    def _drop_needless(self) -> None:
+        """Drop cycles that their order has enough pieces without, since one of more cavities came after them."""
+        kept = {row.id for row in self.compiled.problem.kept.cycles}
+        for row in reversed(self.cycles.copy()):
+            line = self.compiled.line_of.get(row.order_id)
+            if line is not None and row.id not in kept and self.missing(line) + row.pieces <= 0:
+                self.cycles.remove(row)
+                self.left[line.ix] += row.pieces
 
     def _follow(self, spot: Spot, row: Cycle, begins: int) -> None:
         copy = self.copy_for(spot, row.mold)
@@ -149,7 +157,7 @@ class Follower(Dispatcher):
         makes = {row.id: self.compiled.makes[row.product_id] for row in self.cycles}
         for job in sorted(self.before.finishing, key=lambda job: (job.step_ix, job.start_slot)):
             cycle_id = self.same.get(job.cycle_id)
-            if cycle_id is None or (cycle_id, job.step_ix) in done or job.step_ix >= len(makes[cycle_id].steps):
+            if cycle_id not in ends or (cycle_id, job.step_ix) in done or job.step_ix >= len(makes[cycle_id].steps):
                 continue
             ready = ends[cycle_id] if job.step_ix == 0 else done.get((cycle_id, job.step_ix - 1))
             step = makes[cycle_id].steps[job.step_ix]

@@ -198,7 +198,7 @@ class Inserter:
         at = max(at, stock_slot)
         state = make.product.resin_grade, color
         # Only stretches that could hold a whole cycle are looked at.
-        long_enough = runs(room, make.charge_slots + _shortest(row) + make.demold_slots)
+        long_enough = runs(room, make.charge_slots + row.shortest_slots + make.demold_slots)
         while (begin := first_slot(long_enough, at)) is not None:
             at = _run_end(room, begin)
             clean = compiled.clean_slots(self._state_before(copy, begin), state)
@@ -366,11 +366,6 @@ class Inserter:
         if self.relief is Limit.CREW:
             return ()
         return self.book.choose_crew(((HANDLING, count),), start, length) or ()
-
-
-def _shortest(row: CookRow) -> int:
-    """Return the fewest slots of cooking and cooling from any start."""
-    return min((cook + cool for cook, cool in zip(row.cook, row.cool, strict=True) if cook), default=0)
 
 
 def _run_end(mask: int, slot: int) -> int:
