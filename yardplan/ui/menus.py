@@ -157,7 +157,7 @@ class Menus(QObject):
         self.rows_set.emit(self.hidden_rows)
 
     def _make_themes(self, settings: SeatSettings) -> None:
-        menu = self.view.addMenu(self.tr("&Theme"))
+        menu = self.view.addMenu(self.tr("The&me"))
         group = QActionGroup(self)
         for theme, text in (
             (Theme.SYSTEM, self.tr("As the &desktop")),

@@ -176,9 +176,11 @@ class ReviewPage(QWidget):
             return
         figure = self._found.figures[row]
         parts = self._words.card(figure, self._found.tz)
-        self.card.setPlainText(
-            "\n".join([self._words.sentence(figure), *(f"\n{name}:\n{text}" for name, text in parts)])
-        )
+        lines = [f"<p><b>{escape(self._words.sentence(figure))}</b></p>"]
+        for name, text in parts:
+            told_as = escape(text).replace("\n", "<br>")
+            lines.append(f"<p style='margin-bottom:2px'><b>{escape(name)}</b>: {told_as}</p>")
+        self.card.setHtml("".join(lines))
 
     def _figure_chosen(self, row: int, _column: int, _row_before: int, _column_before: int) -> None:
         self._show_card(row)
