@@ -107,3 +107,14 @@ def test_a_new_plan_leaves_locked_cycles_where_they_are_and_locks_that_clash_are
     told = run("edit", "unlock", again[0].id, "--db", database)
     assert "unlocked" in told
     assert not any(row.locked for row in rows(database).values())
+
+
+def test_questions_leave_alone_what_is_locked(database):
+    run(*PLAN, "--db", database)
+    last = max(rows(database).values(), key=lambda row: row.charge_slot)
+    run("edit", "lock", last.id, "--db", database)
+    run("what-if", "--db", database, "--work", "0.2", "--copy", "M1", "--keep", "one more mold")
+    draft = rows(database, 3)[last.id]
+    assert draft.locked
+    assert (draft.chamber_id, draft.charge_slot) == (last.chamber_id, last.charge_slot)
+    assert last.order_id in run("explain", last.order_id, "--db", database, "--work", "0.1")

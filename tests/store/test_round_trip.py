@@ -255,6 +255,8 @@ def test_calibrations_fitted_last_count_and_older_ones_stay(database: Database) 
         add_calibrations(session, [newer, other], **PAT)
     with database.begin_read() as session:
         assert read_calibrations(session) == (other, newer)
+        assert read_calibrations(session, NOON) == (other, newer)
+        assert read_calibrations(session, NOON - timedelta(minutes=5)) == ()  # a plan of then did not know them
         assert session.scalar(sa.text("SELECT count(*) FROM calibration")) == 4
 
 

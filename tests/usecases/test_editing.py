@@ -66,3 +66,18 @@ def test_only_what_lies_in_the_frozen_hours_of_the_plan_in_force_counts():
     assert frozen_of(force, replace(plan, cycles=plan.cycles[:-1]), **hours) == ()
     assert frozen_of(None, moved(near), **hours) == ()
     assert frozen_of(force, plan, **hours) == ()
+
+
+def test_a_locked_cycle_begins_when_it_did_and_takes_as_long_as_the_sun_now_lets_it():
+    problem = small_problem()
+    row = cycle("C1", "1A", problem.grid.slot(at(0, 11)), problem.orders[0], locked=True)
+    plan = stored(Plan(problem.grid, (row,)))
+    (now,) = with_locks(problem, plan).kept.cycles
+    cook_slots = problem.cook.cook_slots.copy()
+    cook_slots[cook_slots > 0] += 3
+    slower = replace(problem, cook=replace(problem.cook, cook_slots=cook_slots))
+    (later,) = with_locks(slower, plan).kept.cycles
+    assert (later.charge_slot, later.heat_slot) == (now.charge_slot, now.heat_slot) == (row.charge_slot, row.heat_slot)
+    assert later.heat_end_slot == now.heat_end_slot + 3
+    assert later.end_slot - later.demold_slot == row.end_slot - row.demold_slot
+    assert later.demold_slot >= later.cool_end_slot

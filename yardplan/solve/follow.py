@@ -1,5 +1,7 @@
 """The plan before, followed as far as the world still allows: same jobs, same chambers, pushed where they must be."""
 
+from dataclasses import replace
+
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.people import HANDLING
 from yardplan.domain.plan import Cycle, FinishJob, Plan
@@ -25,6 +27,23 @@ def follow(compiled: Compiled, before: Plan, *, only: frozenset[str] | None = No
         Cycles that are followed, by id; None: all.
     """
     return Follower(compiled, before).plan_of(only)
+
+
+def as_it_cooks(compiled: Compiled, row: Cycle) -> Cycle:
+    """Return a cycle that begins when it did, as long as it takes by what is known of the sun now.
+
+    It is emptied no sooner than it was to be. One that would not reach its peak any more stays as it is.
+    """
+    cook = compiled.row(row.mold.mold_id, row.product_id, row.chamber_id)
+    if cook is None or not 0 <= row.heat_slot < compiled.n_slots or not cook.cook[row.heat_slot]:
+        return row
+    heat_end = row.heat_slot + cook.cook[row.heat_slot]
+    cool_end = heat_end + cook.cool[row.heat_slot]
+    demold = max(cool_end, row.demold_slot)
+    return replace(
+        row, heat_end_slot=heat_end, cool_end_slot=cool_end, demold_slot=demold,
+        end_slot=demold + row.end_slot - row.demold_slot,
+    )  # fmt: skip
 
 
 def mend(compiled: Compiled, followed: Plan) -> Plan:

@@ -141,10 +141,11 @@ def read_logged_cycles(session: Session) -> tuple[LoggedCycle, ...]:
     return tuple(value_of(LoggedCycle, row) for row in rows)
 
 
-def read_calibrations(session: Session) -> tuple[Calibration, ...]:
-    """Return the newest calibrations, by unit and mold; none where nothing was fitted yet."""
+def read_calibrations(session: Session, known_at: datetime | None = None) -> tuple[Calibration, ...]:
+    """Return the newest calibrations that were fitted by an instant; none where nothing was fitted yet."""
     row = t.CalibrationRow
-    newest = select(func.max(row.fit_number)).scalar_subquery()
+    fits = select(func.max(row.fit_number))
+    newest = (fits if known_at is None else fits.where(row.fitted_at <= known_at)).scalar_subquery()
     found = session.scalars(select(row).where(row.fit_number == newest).order_by(row.unit_id, row.mold_id))
     return tuple(value_of(Calibration, one) for one in found)
 

@@ -30,7 +30,7 @@ from yardplan.solve.goal import goal_parts
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.usecases.outlook import Outlook
-from yardplan.usecases.planning import problem_of
+from yardplan.usecases.planning import problem_of, with_locks
 from yardplan.usecases.what_if import changed_problem, outlook_of_plan
 
 MOST_FACTS = 4
@@ -79,7 +79,7 @@ def explain_order(
     """
     require(not stored.draft, "explain", "", "plan", stored.number, "a plan that is no draft")
     outlook = outlook_of_plan(database, stored)
-    problem, plan = problem_of(outlook), stored.outcome.plan
+    problem, plan = with_locks(problem_of(outlook), stored), stored.outcome.plan
     before = result_of(problem, plan, order_id)
     facts = Blockers(problem, plan).of_order(order_id)
     on_step("the question as it is")
@@ -91,7 +91,7 @@ def explain_order(
     for change, share in _order_changes(outlook, problem, order_id, facts):
         if stop.is_requested:
             break
-        changed = changed_problem(database, outlook, (change,))
+        changed = changed_problem(database, outlook, (change,), stored)
         start = laid_alone(changed, base.first.plan, order_id)
         gain = as_it_is - goal_parts(changed, start).cost if start else 0
         found.append(Candidate(change, changed, start, (max(gain, 0), share)))
@@ -123,7 +123,7 @@ def explain_hour(
     """
     require(not stored.draft, "explain", "", "plan", stored.number, "a plan that is no draft")
     outlook = outlook_of_plan(database, stored)
-    problem, plan, grid = problem_of(outlook), stored.outcome.plan, outlook.grid
+    problem, plan, grid = with_locks(problem_of(outlook), stored), stored.outcome.plan, outlook.grid
     unit = problem.yard.unit_of(chamber_id)
     slot = grid.slot(at)
     days = f"within the plan, {grid.local(0):%Y-%m-%d %H:%M} to {grid.local(grid.n_slots):%Y-%m-%d %H:%M}"
@@ -142,7 +142,7 @@ def explain_hour(
     on_step("the question as it is")
     base = settle(problem, plan, limits, stop)
     found = [
-        Candidate(change, changed_problem(database, outlook, (change,)), None, (0.0, share))
+        Candidate(change, changed_problem(database, outlook, (change,), stored), None, (0.0, share))
         for change, share in _hour_changes(problem, unit, grid.local(slot), facts)
         if not stop.is_requested
     ]

@@ -98,7 +98,7 @@ def make_outlook(
     """
     with database.begin_read() as session:
         year = stored_typical_year(database, session)
-        yard, orders, calibrations = read_yard(session), read_orders(session), read_calibrations(session)
+        yard, orders, calibrations = read_yard(session), read_orders(session), read_calibrations(session, now)
         confidence = confidence or float(read_setting(session, CONFIDENCE) or DEFAULT_CONFIDENCE)
     yard = stands.yard if stands else yard
     grid = SlotGrid.of_days(first_on or next_monday(now, yard.site.tz), days, yard.site.tz)

@@ -16,6 +16,8 @@ from yardplan.domain.yard import Yard
 from yardplan.exchange.fingerprint import fingerprint
 from yardplan.solve.chance import buy_chance
 from yardplan.solve.check import check
+from yardplan.solve.compiled import Compiled
+from yardplan.solve.follow import as_it_cooks
 from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.store.day import read_publications
@@ -154,7 +156,8 @@ def with_locks(problem: Problem, stored: StoredPlan | None) -> Problem:
     )
     if not locked:
         return problem
-    asked = replace(problem, kept=Plan(grid, locked))
+    compiled = Compiled(problem)
+    asked = replace(problem, kept=Plan(grid, tuple(as_it_cooks(compiled, row) for row in locked)))
     hangs_later = (Rule.MOLD_CHANGE, Rule.MOLD_ONCE, Rule.CLEAN_DOWN)  # what hangs before is still to be planned
     broken = [row for row in check(asked, asked.kept) if row.rule not in hangs_later]
     if broken:

@@ -19,7 +19,7 @@ from yardplan.store.engine import Database
 from yardplan.store.kept_yards import read_yard_of_plan
 from yardplan.usecases.charge import charge_in_use
 from yardplan.usecases.outlook import CONFIDENCES, Outlook, Standing, heat_and_cooks, make_outlook
-from yardplan.usecases.planning import keep_plan, problem_of
+from yardplan.usecases.planning import keep_plan, problem_of, with_locks
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,12 +49,14 @@ def what_if(database: Database, base: StoredPlan, changes: Sequence[AnyChange], 
     ------
     NotThere, InvalidField
         If a change names what is not there, or is none.
+    LocksClash
+        If what the plan locks cannot stay under the changed sky.
     """
     require(not base.draft, "what-if", "", "plan", base.number, "a plan that is no draft")
     outlook = outlook_of_plan(database, base)
     sky = changed_sky(database, outlook, changes)
-    changed = with_changes(problem_of(sky), changes)
-    settled = settle(problem_of(outlook), base.outcome.plan, limits, stop)
+    changed = with_changes(with_locks(problem_of(sky), base), changes)
+    settled = settle(with_locks(problem_of(outlook), base), base.outcome.plan, limits, stop)
     outcome = tried(settled, changed, limits, stop)
     found = compare(Answer(settled.problem, settled.second.plan), Answer(changed, outcome.plan))
     return WhatIf(base, tuple(changes), settled, changed, outcome, found, sky.heat.source)
@@ -103,9 +105,11 @@ def outlook_of_plan(database: Database, stored: StoredPlan, *, own_yard: bool = 
     )
 
 
-def changed_problem(database: Database, outlook: Outlook, changes: Sequence[AnyChange]) -> Problem:
-    """Return the question of an outlook with changes made, those of the sky first."""
-    return with_changes(problem_of(changed_sky(database, outlook, changes)), changes)
+def changed_problem(
+    database: Database, outlook: Outlook, changes: Sequence[AnyChange], base: StoredPlan | None = None
+) -> Problem:
+    """Return the question of an outlook with changes made, those of the sky first; what `base` locks stays."""
+    return with_changes(with_locks(problem_of(changed_sky(database, outlook, changes)), base), changes)
 
 
 def with_changes(problem: Problem, changes: Sequence[AnyChange]) -> Problem:
