@@ -131,7 +131,7 @@ def test_sales_quotes_holds_and_converts_on_the_demo_yard(tmp_path, qtbot):
     (hold,) = holds_of(database, now=yard_now(database))
     assert hold.promise_at == ready[1]
     press(page.order)
-    qtbot.waitUntil(lambda: not window._reading and not window._to_show, timeout=120_000)
+    qtbot.waitUntil(lambda: not window._reading and not window._turns.busy, timeout=120_000)
     window._open_order("K1")
     assert window.orders.order_id == "K1"
     assert any(order.id == "K1" and order.promise_at == ready[1] for order in window._week.outlook.orders)

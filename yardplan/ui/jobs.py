@@ -28,6 +28,7 @@ from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.background import Tell
 from yardplan.ui.settings import seat_person
+from yardplan.ui.sky_figures import sky_figures
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.live import estimate_made
 from yardplan.usecases.logbook import log_entry, log_sun, yard_state
@@ -205,6 +206,7 @@ def person() -> str:
 
 
 def _sky(database: Database, outlook: Outlook) -> Sky:
+    sky_figures(outlook)  # so that the window finds them worked out
     yard, heat, cook = outlook.yard, outlook.heat, outlook.cook
     by_product: dict[UnitOn, dict[str, Window]] = defaultdict(dict)
     for window in windows(yard, cook, outlook.confidence):

@@ -367,7 +367,7 @@ class LatestMark(Mark):
 
     def draw(self, painter: QPainter, width_px: float) -> None:
         """Draw the post and its words."""
-        base, top = self.spot.height_px - 1.0, self.look.line_px * 0.5 + 1
+        base, top = self.spot.height_px - 1.0, self.look.line_px + 4  # below the names of cycles
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         painter.setPen(self.look.thick)
         painter.drawLine(QLineF(POST_PX, base, POST_PX, top))

@@ -32,7 +32,7 @@ class Menus(QObject):
         The action that shows each page, by its short name.
     bring : dict of str to QAction
         What is brought in: ``demo``, ``folder``, ``weather``.
-    file, plan, view, info : QMenu
+    file, edit, plan, view, info : QMenu
         See `add`.
 
     Signals
@@ -53,6 +53,7 @@ class Menus(QObject):
         entries: Sequence[PageEntry],
         first: str,
         plan_bar: QWidget,
+        edit_actions: Sequence[QAction],
         board_actions: Sequence[QAction],
         settings: SeatSettings,
     ) -> None:
@@ -80,6 +81,8 @@ class Menus(QObject):
         self.settings.setMenuRole(QAction.MenuRole.PreferencesRole)
         self.file.addSeparator()
         self.add(self.file, self.tr("&Quit"), std.Quit, window.close).setMenuRole(QAction.MenuRole.QuitRole)
+        self.edit = bar.addMenu(self.tr("&Edit"))
+        self.edit.addActions(edit_actions)
         self.plan = bar.addMenu(self.tr("&Plan"))
         self.build = self.add(self.plan, self.tr("&Build plan"), "Ctrl+B")
         self.stop = self.add(self.plan, self.tr("&Stop and keep best"), "Ctrl+.")

@@ -10,7 +10,6 @@ from PySide6.QtCore import QLineF, QPointF, QRect, QRectF
 from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QGraphicsLineItem, QGraphicsScene
 
-from yardplan.cycle.starts import latest_starts
 from yardplan.domain.equipment import Unit
 from yardplan.domain.plan import Cycle, Plan, order_results, upkeep_downtimes
 from yardplan.domain.tables import NEVER, Recipe
@@ -30,7 +29,8 @@ from yardplan.ui.lanes import (
 )
 from yardplan.ui.look import Look
 from yardplan.ui.marks import ChangeMark, CycleMark, DownMark, JobMark, JobStyle, LatestMark, Mark, Spot
-from yardplan.ui.ribbons import BatteryRibbon, EveningMark, HeatBand, HeatRibbon
+from yardplan.ui.ribbons import BatteryRibbon, EveningMark, HeatRibbon
+from yardplan.ui.sky_figures import sky_figures
 from yardplan.ui.words import ON_TIME, Words
 from yardplan.usecases.outlook import Outlook
 
@@ -66,10 +66,7 @@ class BoardScene(QGraphicsScene):
         self.marks: dict[tuple[str, str], Mark] = {}
         self.choices: dict[Lane, list[Mark]] = defaultdict(list)
         self._results = {row.order_id: row for row in order_results(plan, outlook.orders, yard)}
-        self._latest = {
-            (row.on, row.chamber_id, row.mold_id, row.product_id): row.slot
-            for row in latest_starts(yard, outlook.cook, outlook.confidence)
-        }
+        self._figures = sky_figures(outlook)
         self._nights = runs((outlook.heat.elevation_deg < 0).tolist())
         self._duty = {person.id: duty_spans(person, yard, self.grid) for person in yard.operators}
         bottom = self.lanes[-1].bottom_px if self.lanes else 0.0
@@ -147,7 +144,7 @@ class BoardScene(QGraphicsScene):
         units = {unit.id: (ix, unit) for ix, unit in enumerate(self.outlook.yard.units)}
         for lane in self.lanes:
             if lane.kind is LaneKind.HEAT:
-                self._fill_heat(lane, *units[lane.ident])
+                self._fill_heat(lane, units[lane.ident][1])
             elif lane.kind is LaneKind.BATTERY:
                 self._fill_battery(lane, *units[lane.ident])
             elif lane.kind is LaneKind.CHAMBER:
@@ -166,13 +163,11 @@ class BoardScene(QGraphicsScene):
         if lane is not None:
             self.choices[lane].append(mark)
 
-    def _fill_heat(self, lane: Lane, unit_ix: int, unit: Unit) -> None:
-        field_kw = self.outlook.heat.field_kw[:, unit_ix, :]
-        band = HeatBand.of(field_kw)
+    def _fill_heat(self, lane: Lane, unit: Unit) -> None:
+        band = self._figures.bands[unit.id]
         self.scales[lane.kind, lane.ident] = (self.tr("{kw} kW").format(kw=decimal_text(band.full_kw, 0)), "0")
         for on, first, after in self.grid.days:
-            day_kwh = field_kw[:, first:after].sum(axis=1) * self.grid.slot_min / 60
-            labels = self.words.day_heat(*np.quantile(day_kwh, (0.1, 0.5, 0.9)).tolist())
+            labels = self.words.day_heat(*self._figures.day_kwh[unit.id, on])
             tell = partial(self.words.heat_day, unit, on, labels[0])
             spot = Spot(("heat", f"{unit.id}|{on}"), first, after, lane.top_px, lane.height_px, tell)
             self._place(HeatRibbon(self.look, spot, band, labels))
@@ -242,7 +237,7 @@ class BoardScene(QGraphicsScene):
             if cycle.chamber_id == lane.ident:
                 last[self.grid.local(cycle.charge_slot).date()] = (cycle.mold.mold_id, cycle.product_id)
         for on, recipe in last.items():
-            slot = self._latest.get((on, lane.ident, *recipe))
+            slot = self._figures.latest.get((on, lane.ident, *recipe))
             if slot is not None:
                 tell = partial(self.words.latest_start, lane.ident, recipe[1], slot)
                 key, after = ("latest", f"{lane.ident}|{on}"), slot + LATEST_H * 60 / self.grid.slot_min

@@ -14,8 +14,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QGraphicsView, QToolTip, QWidget
 
+from yardplan.ui.drag import CycleDrag
 from yardplan.ui.lanes import Lane
-from yardplan.ui.marks import Mark
+from yardplan.ui.marks import CycleMark, Mark
 from yardplan.ui.scene import BoardScene
 
 KEY_ZOOM = 1.25
@@ -65,6 +66,8 @@ class BoardView(QGraphicsView):
         self._mark: Mark | None = None
         self._pressed_at: QPoint | None = None
         self._dragged_from: QPoint | None = None
+        self.can_edit = False
+        self.drag = CycleDrag(self)
         self.horizontalScrollBar().valueChanged.connect(self._scrolled)
         self.verticalScrollBar().valueChanged.connect(self._scrolled)
 
@@ -79,6 +82,8 @@ class BoardView(QGraphicsView):
     def show_board(self, board: BoardScene) -> None:
         """Take a new scene; what was in view and chosen stays so where it can."""
         kept = self._mark.spot.key if self._mark else None
+        if self.drag.is_active:
+            self.drag.cancel()
         self._mark = None
         self.setScene(board)
         self.zoom_to(self.px_per_slot, 0)
@@ -258,11 +263,22 @@ class BoardView(QGraphicsView):
             self._pressed_at = self._dragged_from = event.position().toPoint()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Pan while a button is held."""
+        """Pan while a button is held, or take a cycle along that was pressed."""
         here = event.position().toPoint()
+        if self.drag.is_active:
+            self.drag.move(here)
+            return
         if self._pressed_at is None or self._dragged_from is None:
             return
         far = (here - self._pressed_at).manhattanLength() >= 8
+        mark = self._mark_at(self._pressed_at) if far and self._dragged_from == self._pressed_at else None
+        left = bool(event.buttons() & Qt.MouseButton.LeftButton)
+        if self.can_edit and left and isinstance(mark, CycleMark):
+            self.choose(mark)
+            self.drag.begin(mark, self._pressed_at)
+            self._pressed_at = self._dragged_from = None
+            self.drag.move(here)
+            return
         if far or self._dragged_from != self._pressed_at:
             moved = here - self._dragged_from
             self.horizontalScrollBar().setValue(self.horizontalScrollBar().value() - moved.x())
@@ -270,7 +286,10 @@ class BoardView(QGraphicsView):
             self._dragged_from = here
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """End a pan, or choose what is under the pointer."""
+        """End a pan, let a cycle go, or choose what is under the pointer."""
+        if self.drag.is_active:
+            self.drag.drop()
+            return
         if self._pressed_at is not None and self._dragged_from == self._pressed_at:
             mark = self._mark_at(self._pressed_at)
             board = self.board
@@ -313,7 +332,9 @@ class BoardView(QGraphicsView):
         elif key == Qt.Key.Key_End:
             bar.setValue(bar.maximum())
         elif key == Qt.Key.Key_Escape:
-            if self._mark:
+            if self.drag.is_active:
+                self.drag.cancel()
+            elif self._mark:
                 self.choose(None)
             else:
                 self.dropped.emit()

@@ -1,6 +1,7 @@
 """The Week page: the board, its zoom buttons, and the panel that tells about the chosen mark."""
 
 from datetime import datetime
+from html import escape
 
 import numpy as np
 from PySide6.QtCore import Qt, QUrl, Signal
@@ -22,6 +23,7 @@ from yardplan.domain.plan import Plan
 from yardplan.ui.board import Board
 from yardplan.ui.dates import day_text
 from yardplan.ui.details import Details
+from yardplan.ui.edit_row import EditRow
 from yardplan.ui.key import BoardKey
 from yardplan.ui.look import Look
 from yardplan.ui.palette import Palette
@@ -54,7 +56,11 @@ class WeekPage(QWidget):
         self._colors = colors
         self._shown: tuple[Outlook, Plan, Words, frozenset[str]] | None = None
         self._details: Details | None = None
+        self._prepared: tuple[Outlook, Plan, Words, frozenset[str], str] | None = None
+        self._scene: BoardScene | None = None
         self.board = Board()
+        self.edit_row = EditRow()
+        self.addActions(self.edit_row.every)
         self.actions_by_name: dict[str, QAction] = {}
         self._range = QLabel()
         self._hint = QLabel()
@@ -103,13 +109,27 @@ class WeekPage(QWidget):
 
     def show_week(self, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str], hint: str = "") -> None:
         """Show a week: its first busy day at first, later what was in view."""
+        self.prepare_week(outlook, plan, words, hidden, hint)
+        self.show_prepared()
+
+    def prepare_week(self, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str], hint: str = "") -> None:
+        """Put a week together without showing it yet: the window may answer between this and `show_prepared`."""
+        self._prepared = (outlook, plan, words, hidden, hint)
+        self._scene = BoardScene(self._look(), outlook, plan, words, hidden)
+
+    def show_prepared(self) -> None:
+        """Show the week that was put together last."""
+        if self._prepared is None or self._scene is None:
+            return
+        outlook, plan, words, hidden, hint = self._prepared
+        scene, self._prepared, self._scene = self._scene, None, None
         keeps_view = self._shown is not None and self._shown[1].grid == plan.grid
         self._shown = (outlook, plan, words, hidden)
         self._details = Details(outlook, plan, words)
         self._hint.setText(hint)
         self._hint.setVisible(bool(hint))
         self._pages.setCurrentIndex(1)
-        self._draw()
+        self.board.show_board(scene)
         if not keeps_view:
             self._show_day(self._busy_day())
         self._show_details(*(self.board.view.mark.spot.key if self.board.view.mark else ("", "")))
@@ -150,9 +170,13 @@ class WeekPage(QWidget):
         if self.board.view.board:
             self.board.show_now(self.board.view.board, now)
 
-    def _draw(self) -> None:
+    def _look(self) -> Look:
         look = Look(self._colors, self.font())
         self._key.show_look(look)
+        return look
+
+    def _draw(self) -> None:
+        look = self._look()
         if self._shown:
             outlook, plan, words, hidden = self._shown
             self.board.show_board(BoardScene(look, outlook, plan, words, hidden))
@@ -169,6 +193,12 @@ class WeekPage(QWidget):
         else:
             told = self._details.of_sentence(mark.name)
         self._text.setHtml(told)
+        self._panel.setCurrentIndex(1)
+
+    def show_told(self, title: str, lines: list[str]) -> None:
+        """Tell something in place of the details until something else is chosen."""
+        told = "".join(f"<p>{escape(line)}</p>" if line else "<hr>" for line in lines)
+        self._text.setHtml(f"<h3>{escape(title)}</h3>{told}")
         self._panel.setCurrentIndex(1)
 
     # Days and zoom
@@ -274,6 +304,7 @@ class WeekPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._zoom_row())
+        column.addWidget(self.edit_row)
         column.addWidget(self._hint)
         column.addWidget(split, 1)
         return page

@@ -3,15 +3,14 @@
 from collections.abc import Callable
 from datetime import date
 from functools import partial
-from pathlib import Path
 from time import sleep
 from typing import cast
 
-from PySide6.QtCore import QStandardPaths, Qt, QTimer
+from PySide6.QtCore import QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
-from yardplan.domain.errors import CannotWrite, ExpectedError, InvalidField, NotThere
+from yardplan.domain.errors import CannotWrite, ExpectedError, InvalidField, LocksClash, NotThere
 from yardplan.domain.outcome import Progress
 from yardplan.domain.plan import Plan, order_results
 from yardplan.domain.verification import Verified
@@ -23,6 +22,7 @@ from yardplan.ui.background import Background
 from yardplan.ui.beginning import Beginning
 from yardplan.ui.counter import Counter
 from yardplan.ui.desk import Desk
+from yardplan.ui.editing import Editing
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.heat_panel import VERIFIED_DAYS
 from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
@@ -30,14 +30,17 @@ from yardplan.ui.looking_back import LookingBack
 from yardplan.ui.menus import Menus, PageEntry
 from yardplan.ui.orders import OrdersPage, order_rows
 from yardplan.ui.palette import Theme, dress, palette_of
-from yardplan.ui.picture import save_week_pdf
+from yardplan.ui.paper import ask_and_save_pdf
 from yardplan.ui.planbar import PlanBar
 from yardplan.ui.quote import QuotePage
 from yardplan.ui.review import ReviewPage
 from yardplan.ui.settings import SeatSettings, save_settings
 from yardplan.ui.settings_dialog import SettingsDialog
+from yardplan.ui.summary import Summary
 from yardplan.ui.today import TodayPage
 from yardplan.ui.trouble import show_error, what_first
+from yardplan.ui.turns import Turns
+from yardplan.ui.versions import Versions
 from yardplan.ui.week import WeekPage
 from yardplan.ui.words import Words
 from yardplan.usecases.clock import yard_now
@@ -50,8 +53,6 @@ FIRST_PAGE = "week"
 MADE_ANEW = 3
 """The event loop ends with it where the window closes only to be made anew, in another language."""
 CLOCK_MS = 30_000
-TURN_MS = 10
-"""Between two pages that are shown anew; at 0 nothing else would come in between."""
 
 
 class MainWindow(QMainWindow):
@@ -64,9 +65,7 @@ class MainWindow(QMainWindow):
         self._searched: Outlook | None = None
         self._reading = self._building = self._weighing = 0
         self._saying = False
-        self._to_show: list[Callable[[], object]] = []
-        self._turn = QTimer(self, singleShot=True, interval=TURN_MS)
-        self._turn.timeout.connect(self._show_next)
+        self._turns = Turns(self)
         colors = palette_of(settings.theme)
         self.background = Background(self)
         self.background.better.connect(self._told)
@@ -77,6 +76,12 @@ class MainWindow(QMainWindow):
         self.today = TodayPage(colors)
         self.desk = Desk(database, self.today, self)
         self.desk.failed.connect(self.tell_error)
+        self.editing = Editing(database, self.week, self)
+        self.editing.shown.connect(self._show_edited)
+        self.versions = Versions(database, self.week, self.editing)
+        self.versions.saved.connect(self.refresh)
+        self.editing.changed.connect(self._tell_unsaved)
+        self.editing.failed.connect(self.tell_error)
         self.orders = OrdersPage()
         self.quote = QuotePage(colors)
         self.counter = Counter(database, self.quote, self)
@@ -87,10 +92,7 @@ class MainWindow(QMainWindow):
         self.looking_back.failed.connect(self.tell_error)
         self.plan_bar = PlanBar()
         self.plan_bar.search_s.setValue(settings.search_s)
-        self.summary = QLabel()
-        self.summary.setObjectName("summary")
-        self.summary.setWordWrap(True)
-        self.summary.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.summary = Summary()
         self._drawn = (self.today, self.week, self.heat, self.quote)  # pages that take colors, and tell what is missing
         entries = (
             PageEntry("today", self.tr("&Today"), self.today, self.today),
@@ -160,6 +162,9 @@ class MainWindow(QMainWindow):
         """Search for a new plan with the settings of the plan bar."""
         if self._building or self._reading:
             return
+        self.versions.ask_first(self._build_now)
+
+    def _build_now(self) -> None:
         stop, limit_s = Stop(), self.plan_bar.search_s.value()
         work = partial(build_week, self._database, self.plan_bar.chosen_confidence, Limits(seconds=limit_s), stop)
         self._building = self.background.run(work, stop)
@@ -246,7 +251,10 @@ class MainWindow(QMainWindow):
                 self.summary.setText(self.tr("The yard could not be read."))
                 for page in self._drawn:
                     page.show_message(str(error) if isinstance(error, ExpectedError) else "")
-            self.tell_error(error)
+            if isinstance(error, LocksClash):
+                self.editing.offer_for_locks(error)
+            else:
+                self.tell_error(error)
         self._enable()
 
     def _end_work(self) -> None:
@@ -265,34 +273,44 @@ class MainWindow(QMainWindow):
     def _show(self, week: Week) -> None:
         """Show a week page by page, each in a turn of its own, so that the window answers in between."""
         self._saying = False
+        week = self.editing.take(week)
+        outlook = week.outlook
+        self.setWindowTitle(self.tr("{site} – yardplan").format(site=outlook.yard.site.name) + "[*]")
+        self.plan_bar.set_confidence(outlook.confidence)
+        prepare, show, orders = self._plan_steps(week)
+        self._turns.add(
+            prepare,
+            show,
+            partial(self.desk.show_week, week),
+            partial(self.heat.show_sky, outlook, week.sky),
+            orders,
+            partial(self._end_showing, week),
+        )
+
+    def _plan_steps(self, week: Week) -> list[Callable[[], object]]:
+        """Return what shows the plan of a week: board and orders, with the summary at once."""
         outlook, stored = week.outlook, week.stored
         plan = stored.outcome.plan if stored else Plan(outlook.grid)
         words = Words(outlook.yard, plan)
-        self.setWindowTitle(self.tr("{site} – yardplan").format(site=outlook.yard.site.name))
-        if stored:
-            force = week.today.in_force
-            is_valid = force is not None and force.number == stored.number
-            told = words.summary(stored, order_results(plan, outlook.orders, outlook.yard))
-            self.summary.setText(f"{told}  ·  {self.tr('in force') if is_valid else self.tr('not published')}")
-            hint = ""
-        else:
-            self.summary.setText(
-                self.tr("No plan yet  ·  {n} open orders  ·  heat: {source}").format(
-                    n=len(outlook.orders), source=outlook.heat.source
-                )
-            )
-            hint = self.tr("No plan for these days yet: press “Build plan” (Ctrl+B) at the top right.")
-            if week.unfit_number:
-                hint = self.tr("Plan {n} was made for another yard. ").format(n=week.unfit_number) + hint
-        self.plan_bar.set_confidence(outlook.confidence)
-        self._to_show = [
-            partial(self.week.show_week, outlook, plan, words, self.menus.hidden_rows, hint),
-            partial(self.desk.show_week, week),
-            partial(self.heat.show_sky, outlook, week.sky),
+        self.summary.show_week(week, words, self.editing.unsaved)
+        hint = self.summary.hint(week)
+        return [
+            partial(self.week.prepare_week, outlook, plan, words, self.menus.hidden_rows, hint),
+            self.week.show_prepared,
             lambda: self.orders.show_rows(order_rows(outlook, stored, words)),
-            partial(self._end_showing, week),
         ]
-        self._show_next()
+
+    def _show_edited(self, week: Week) -> None:
+        """Show a plan that was changed by hand, or back again."""
+        self._week = week
+        self._turns.add(*self._plan_steps(week))
+
+    def _tell_unsaved(self) -> None:
+        self.setWindowModified(self.editing.unsaved > 0)
+        if self._week is not None and self._week.stored is not None:
+            self.summary.show_week(
+                self._week, Words(self._week.outlook.yard, self._week.stored.outcome.plan), self.editing.unsaved
+            )
 
     def _end_showing(self, week: Week) -> None:
         self._week = week
@@ -302,11 +320,6 @@ class MainWindow(QMainWindow):
             self._go_to(FIRST_PAGE)
         self._end_work()
         self.counter.read_again()
-
-    def _show_next(self) -> None:
-        if self._to_show:
-            self._to_show.pop(0)()
-            self._turn.start()
 
     def _show_now(self) -> None:
         if self._week is None or self.background.busy:
@@ -339,14 +352,9 @@ class MainWindow(QMainWindow):
         self.orders.filter.selectAll()
 
     def _save_pdf(self) -> None:
-        if self._week is None or self._week.stored is None:
-            return
-        folder = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
-        name = str(Path(folder) / f"plan-{self._week.stored.number}.pdf")
-        path, _ = QFileDialog.getSaveFileName(self, self.tr("Save the week as PDF"), name, self.tr("PDF (*.pdf)"))
-        if path:
+        if self._week is not None and self._week.stored is not None:
             try:
-                save_week_pdf(Path(path), self._week.outlook, self._week.stored)
+                ask_and_save_pdf(self, self._week.outlook, self._week.stored)
             except CannotWrite as error:
                 self.tell_error(error)
 
@@ -375,8 +383,8 @@ class MainWindow(QMainWindow):
     # Making the window
 
     def _make_menus(self, entries: tuple[PageEntry, ...]) -> Menus:
-        board_actions = tuple(self.week.actions_by_name.values())
-        menus = Menus(self, entries, FIRST_PAGE, self.plan_bar, board_actions, self._settings)
+        edits, board_actions = self.week.edit_row.every, tuple(self.week.actions_by_name.values())
+        menus = Menus(self, entries, FIRST_PAGE, self.plan_bar, edits, board_actions, self._settings)
         menus.add(menus.plan, self.tr("&Find order ..."), QKeySequence.StandardKey.Find, self._find)
         menus.add(menus.info, self.tr("&How to read the board"), QKeySequence.StandardKey.HelpContents, self._show_key)
         menus.add(menus.info, self.tr("&About and cautions"), "", self._about)
@@ -434,11 +442,16 @@ class MainWindow(QMainWindow):
         self.menus.pdf.setEnabled(self._week is not None and self._week.stored is not None)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Stop what runs, keep this seat's settings."""
+        """Stop what runs, keep this seat's settings; changes that are not saved are asked about first."""
+        if self.editing.unsaved:
+            event.ignore()
+            self.versions.ask_first(self.close)
+            return
         self._clock.stop()
-        self._to_show = []
+        self._turns.clear()
         self.background.close()
         self.desk.close()
+        self.editing.close()
         self.counter.close()
         self.looking_back.close()
         self._settings.search_s = self.plan_bar.search_s.value()
