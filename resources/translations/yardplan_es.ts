@@ -242,6 +242,13 @@
     </message>
 </context>
 <context>
+    <name>CycleDrag</name>
+    <message>
+        <source>Drop it on a chamber; Esc leaves all as it was.</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>DateRail</name>
     <message>
         <source>19 of 20</source>
@@ -820,6 +827,203 @@
     </message>
 </context>
 <context>
+    <name>EditRow</name>
+    <message>
+        <source>Add ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Changes not saved: {n}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Compare</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Lock</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Move to ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Publish ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Redo</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Redo: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Remove</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save version</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Split ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Undo</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Undo: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Unlock</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
+    <name>EditWords</name>
+    <message>
+        <source>Dropped: {name}, {place}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>It could begin there from {at} on.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Locked</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Mold changes that were for nothing: {n}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Moved in all: {h} h, near ones counting most</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Moved: {name}, {was} to {place}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>New: {name}, {place}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Not possible: {reason}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Nothing else is moved.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Order {id}: {told}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Pairs of cycles that follow each other the other way round: {share}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Removed from the plan</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Unlocked</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>add a cycle of {order}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>and {n} more</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>lock {code}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>move {code}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>remove {code}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>split at {code}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>unlock {code}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{chamber} {at}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{chamber}, {at}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{length} earlier: {name}, {place}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{length} later: {name}, {place}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{order} {product}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{place}, heat {heat} to {end}</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
+    <name>Editing</name>
+    <message>
+        <source>Another plan is shown; your changes were for other days and are gone.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Checking ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Locked work cannot stay where it is, and nothing was moved.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Nothing was changed.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Plan {n} was made meanwhile; your changes are of plan {mine}.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Unlock {name}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{id} in {chamber}</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>FanChart</name>
     <message>
         <source>Heat by unit and day</source>
@@ -1076,32 +1280,12 @@
         <translation>Mirando el patio y su cielo ...</translation>
     </message>
     <message>
-        <source>No plan for these days yet: press “Build plan” (Ctrl+B) at the top right.</source>
-        <translation>Aún no hay plan para estos días: pulse «Crear plan» (Ctrl+B) arriba a la derecha.</translation>
-    </message>
-    <message>
-        <source>No plan yet  ·  {n} open orders  ·  heat: {source}</source>
-        <translation>Aún sin plan  ·  {n} pedidos abiertos  ·  calor: {source}</translation>
-    </message>
-    <message>
-        <source>PDF (*.pdf)</source>
-        <translation>PDF (*.pdf)</translation>
-    </message>
-    <message>
-        <source>Plan {n} was made for another yard. </source>
-        <translation>El plan {n} se hizo para otro patio. </translation>
-    </message>
-    <message>
         <source>Re&amp;view</source>
         <translation>Re&amp;visión</translation>
     </message>
     <message>
         <source>Reading the yard</source>
         <translation>Leyendo el patio</translation>
-    </message>
-    <message>
-        <source>Save the week as PDF</source>
-        <translation>Guardar la semana como PDF</translation>
     </message>
     <message>
         <source>The yard could not be read.</source>
@@ -1114,14 +1298,6 @@
     <message>
         <source>Wait until the search that runs is over.</source>
         <translation>Espere a que acabe la búsqueda en curso.</translation>
-    </message>
-    <message>
-        <source>in force</source>
-        <translation>en vigor</translation>
-    </message>
-    <message>
-        <source>not published</source>
-        <translation>no publicado</translation>
     </message>
     <message>
         <source>searching</source>
@@ -1145,6 +1321,10 @@
     <message>
         <source>&amp;Crew</source>
         <translation>&amp;Cuadrilla</translation>
+    </message>
+    <message>
+        <source>&amp;Edit</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>&amp;Field heat</source>
@@ -1298,6 +1478,49 @@
     </message>
 </context>
 <context>
+    <name>PlaceDialog</name>
+    <message>
+        <source>&amp;Add</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Chamber</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Day</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Move</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Order</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Split</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Time of charging</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Add a cycle</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Move to ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Split from here</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>PlanBar</name>
     <message>
         <source> s</source>
@@ -1350,6 +1573,25 @@
     <message>
         <source>{used} of {limit} s  ·  {news}</source>
         <translation>{used} de {limit} s  ·  {news}</translation>
+    </message>
+</context>
+<context>
+    <name>PublishDialog</name>
+    <message>
+        <source>&amp;Publish</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Reason</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Reason, needed: {n} changes lie in the frozen period</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What is different from the plan in force</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -1592,6 +1834,29 @@
     <message>
         <source>{what}: {day}</source>
         <translation>{what}: {day}</translation>
+    </message>
+</context>
+<context>
+    <name>ReasonDialog</name>
+    <message>
+        <source>&amp;Name</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>&amp;Reason</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Change in the frozen period</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Change it &amp;anyway</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The plan in force is frozen for {h} h from now. This changes:</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -2163,6 +2428,33 @@
     </message>
 </context>
 <context>
+    <name>Summary</name>
+    <message>
+        <source>No plan for these days yet: press “Build plan” (Ctrl+B) at the top right.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>No plan yet  ·  {n} open orders  ·  heat: {source}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Plan {n} was made for another yard. </source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>changes not saved: {n}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>in force</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>not published</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>TimeAxis</name>
     <message>
         <source>Time axis</source>
@@ -2290,6 +2582,45 @@
     <message>
         <source>{text}: {n} waiting</source>
         <translation>{text}: {n} en espera</translation>
+    </message>
+</context>
+<context>
+    <name>Versions</name>
+    <message>
+        <source>Against plan {n}:</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Changes of the plan that are not saved: {n}.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Compare</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Kept as plan {n}; it is not in force yet.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>No cycle and no order is different.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Plan {n} is in force.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Publish anyway</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Publish plan {n}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save the plan first; what is published is a version.</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -2939,6 +3270,17 @@
     <message>
         <source>{what} reached PIAT</source>
         <translation>{what} alcanzó PIAT</translation>
+    </message>
+</context>
+<context>
+    <name>paper</name>
+    <message>
+        <source>PDF (*.pdf)</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save the week as PDF</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>

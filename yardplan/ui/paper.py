@@ -12,12 +12,10 @@ from yardplan.usecases.outlook import Outlook
 
 def ask_and_save_pdf(parent: QWidget, outlook: Outlook, stored: StoredPlan) -> None:
     """Ask for a file and write the week to it; raises `CannotWrite` where that cannot be."""
-
-    def tr(text: str) -> str:
-        return QCoreApplication.translate("paper", text)
-
     folder = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
     name = str(Path(folder) / f"plan-{stored.number}.pdf")
-    path, _ = QFileDialog.getSaveFileName(parent, tr("Save the week as PDF"), name, tr("PDF (*.pdf)"))
+    title = QCoreApplication.translate("paper", "Save the week as PDF")
+    kinds = QCoreApplication.translate("paper", "PDF (*.pdf)")
+    path, _ = QFileDialog.getSaveFileName(parent, title, name, kinds)
     if path:
         save_week_pdf(Path(path), outlook, stored)
