@@ -249,3 +249,15 @@ def test_twenty_equally_likely_dates_hold_those_of_the_three_confidences():
     assert list(ticks) == sorted(ticks)
     assert [ticks[ix] for ix in (9, 15, 18)] == [dates.at(one).ready_at for one in (P50, P80, P95)]
     assert book_of(problem, laid(problem)).dates([Wish("TANK", "sand", 9000)]).twentieths == ()
+
+
+def test_a_date_tells_its_own_chance_which_is_no_less_than_its_name():
+    problem, plan = week()
+    for wish in OFFERS:
+        dates = book_of(problem, plan).dates([wish])
+        for row in dates.earliest:
+            assert row.ready_at is not None
+            assert row.chance_frac == sum(at <= row.ready_at for at in dates.twentieths) / 20
+            assert row.chance_frac >= row.confidence
+    none = book_of(problem, plan).dates([Wish("TANK", "sand", 5000)]).earliest
+    assert all(row.ready_at is None and row.chance_frac is None for row in none)

@@ -66,12 +66,16 @@ class Earliest:
         How many pieces more are ready when, in order of time, up to the number wished.
     by_wish : int or None
         Pieces that can be with the customer on the wished date; None where none was given.
+    chance_frac : float or None
+        Share of the skies in which all is ready by then: at least the confidence, and more where many of them end
+        alike, as they do when a shift, not the sun, says when the last piece is ready. None where there is no date.
     """
 
     confidence: float
     ready_at: datetime | None
     deliveries: tuple[Ready, ...]
     by_wish: int | None
+    chance_frac: float | None = None
 
     @property
     def pieces(self) -> int:

@@ -52,6 +52,7 @@ def _date(found: Earliest, quote: Quote) -> dict[str, Any]:
         "ready": ready_at.isoformat() if ready_at else None,
         "delivered_on": on.isoformat() if on else None,
         "meets_wish": None if quote.wish_on is None else on is not None and on <= quote.wish_on,
+        "chance": found.chance_frac,
         "pieces_by_wish": found.by_wish,
         "pieces": found.pieces,
         "season_average": ready_at is None or ready_at.date() > quote.known_until,
@@ -101,7 +102,7 @@ def _date_words(found: dict[str, Any], quantity: int, weathers: str, looked_unti
     season = " (season average, not forecast)" if found["season_average"] else ""
     ready = datetime.fromisoformat(found["ready"])
     there = f", delivered {_day(found['delivered_on'])}" if ready.date().isoformat() != found["delivered_on"] else ""
-    return f"{_day(ready.date().isoformat())} at {ready:%H:%M} in {weathers} weathers{there}{season}"
+    return f"{_day(ready.date().isoformat())} at {ready:%H:%M} in at least {weathers} weathers{there}{season}"
 
 
 def _wish_words(document: dict[str, Any], main: dict[str, Any]) -> str:

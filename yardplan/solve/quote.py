@@ -202,7 +202,7 @@ class Book:
         earliest = []
         for confidence in problem.cook.confidences:
             slots = [[one.slots_at(confidence, problem.grid.n_slots) for one in taken] for taken in takings]
-            earliest.append(self._told(confidence, reduce(_later, slots), wishes, by_slot))
+            earliest.append(self._told(confidence, reduce(_later, slots), takings, wishes, by_slot))
         limit, detail, helps = self._limits(wishes, takings[-1])
         stock = tuple(self._in_stock(wish) for wish in wishes)
         return Dates(tuple(earliest), stock, limit, detail, helps, self._twentieths(takings, wishes))
@@ -234,13 +234,24 @@ class Book:
                     last[ix].append(int(skies[max(ceil((ix + 1) * len(skies) / _N_TICKS - 1e-9), 1) - 1]))
         return tuple(grid.local(max(slots)) for slots in last.values() if max(slots) <= grid.n_slots)
 
-    def _told(self, confidence: float, slots: list[list[int]], wishes: Sequence[Wish], by_slot: int | None) -> Earliest:
+    def _told(
+        self,
+        confidence: float,
+        slots: list[list[int]],
+        takings: list[list[Taken]],
+        wishes: Sequence[Wish],
+        by_slot: int | None,
+    ) -> Earliest:
         grid = self.problem.grid
         together = sorted(slot for row in slots for slot in row)
         complete = len(together) == sum(wish.quantity for wish in wishes)
         deliveries = tuple(Ready(grid.local(slot), together.count(slot)) for slot in sorted(set(together)))
         by_wish = None if by_slot is None else sum(slot <= by_slot for slot in together)
-        return Earliest(confidence, grid.local(together[-1]) if complete else None, deliveries, by_wish)
+        if not complete:
+            return Earliest(confidence, None, deliveries, by_wish)
+        last = [np.max([one.skies[-1] for one in taken], axis=0) for taken in takings]
+        chance = min(float(np.mean(ready <= together[-1])) for ready in last)
+        return Earliest(confidence, grid.local(together[-1]), deliveries, by_wish, chance)
 
     # --- what stands in the way ------------------------------------------------------------------------------
 
