@@ -47,7 +47,7 @@ def test_a_day_is_logged_word_by_word_and_told(database, tmp_path):
     assert "unit.csv: 1 entries" in run("import", "log", file, *db)
 
 
-def test_a_plan_comes_into_force_and_everybody_sees_which_one_is(database):
+def test_a_plan_comes_into_force_and_everybody_sees_which_one_is(database, tmp_path):
     db = ("--db", database)
     for _ in range(2):
         run("plan", "--seconds", "0.5", "--from", "2027-05-17", "--days", "2", *db)
@@ -63,3 +63,10 @@ def test_a_plan_comes_into_force_and_everybody_sees_which_one_is(database):
     document = json.loads(run("adherence", "--json", *db))
     validate(document, "adherence")
     assert (document["plan"], document["days"]) == (1, [])  # the plan's days are still to come
+    assert "plan 1, 2027-05-17, 1 unit" in run("export", "sheet", tmp_path / "s.pdf", "--paper", "letter", *db)
+    assert (tmp_path / "s.pdf").read_bytes().startswith(b"%PDF-")
+    assert "NOT ISSUED" in run("export", "sheet", tmp_path / "s.pdf", "--number", "2", "--on", "2027-05-18", *db)
+    assert "expected a day from 2027-05-17 to 2027-05-18" in run(
+        "export", "sheet", tmp_path / "s.pdf", "--on", "2027-06-01", *db, expect=2
+    )
+    assert "a4 or letter" in run("export", "sheet", tmp_path / "s.pdf", "--paper", "a5", *db, expect=2)

@@ -10,9 +10,10 @@ from yardplan.domain.outcome import Status
 from yardplan.domain.people import Downtime, ResourceKind
 from yardplan.domain.plan import OrderResult, order_results
 from yardplan.domain.rules import Blocked, Why
+from yardplan.domain.shop_sheet import short_codes
 from yardplan.domain.slots import zone
 from yardplan.ui.dates import clock_text, day_text, day_time_text, due_text, hour_text
-from yardplan.ui.words import Words, short_codes
+from yardplan.ui.words import Words
 
 
 @pytest.fixture
@@ -60,7 +61,12 @@ def test_mold_changes_finishing_and_people_are_told(words, plan, outlook):
 
 
 def test_codes_count_within_chamber_and_day(plan, outlook):
-    assert short_codes(plan.cycles, outlook.grid) == {"C1": "1A-01", "C2": "1A-02", "C3": "1B-01", "C4": "1B-01"}
+    assert short_codes(outlook.yard, plan.cycles, outlook.grid) == {
+        "C1": "1A-01",
+        "C2": "1A-02",
+        "C3": "1B-01",
+        "C4": "1B-01",
+    }
 
 
 def test_a_date_that_ends_with_its_day_is_told_as_that_day():

@@ -1,12 +1,13 @@
 """Commands that bring files in and write them out."""
 
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from yardplan.cli.asking import Db, app, opened, person
+from yardplan.cli.asking import BAD_INPUT, Db, app, opened, person
 
 import_app = typer.Typer(help="Bring in a yard, orders or weather: all of a file or nothing of it.")
 export_app = typer.Typer(help="Write the yard, the orders or a plan to files.")
@@ -97,6 +98,35 @@ def export_plan_command(
 
     with opened(db) as database:
         typer.echo(f"written: {export_plan(database, file, number)}")
+
+
+@export_app.command("sheet")
+def export_sheet_command(
+    file: Path,
+    db: Db = "",
+    on: Annotated[
+        datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="The day; default: the first with work.")
+    ] = None,
+    number: Annotated[int | None, typer.Option(help="Plan version; default: the one in force or the newest.")] = None,
+    paper: Annotated[str, typer.Option(help="a4 or letter; default: by the country of this seat.")] = "",
+) -> None:
+    """Write the shop sheets of a day as a PDF, a page for each unit."""
+    from yardplan.cli.screen import from_ui
+    from yardplan.domain.errors import InvalidField
+    from yardplan.usecases.shop_sheets import shop_sheets
+
+    with opened(db) as database:
+        if paper not in ("", "a4", "letter"):
+            raise InvalidField("shop sheet", "", "paper", paper, "a4 or letter")
+        sheet = shop_sheets(database, number=number, on=on.date() if on else None)
+        save_shop_sheets = from_ui("sheets", "save_shop_sheets")
+        if save_shop_sheets is None:
+            raise typer.Exit(BAD_INPUT)
+        save_shop_sheets(file, sheet, paper)
+        issued = "" if sheet.issued else ", NOT ISSUED"
+        count = len(sheet.units)
+        pages = f"{count} unit{'s' if count > 1 else ''}"
+        typer.echo(f"written: plan {sheet.plan_number}, {sheet.on}{issued}, {pages} to {file}")
 
 
 def _import(job: Callable[..., str], path: Path, db: str) -> None:

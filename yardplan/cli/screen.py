@@ -45,20 +45,20 @@ def has_screen() -> bool:
 
 def open_window(url: str) -> int:
     """Open the window on a database; returns its exit status."""
-    run_window = _from_ui("app", "run_window")
+    run_window = from_ui("app", "run_window")
     return int(run_window(url)) if run_window else BAD_INPUT
 
 
 def draw_instead(outlook: "Outlook", stored: StoredPlan, folder: Path) -> None:
     """Write the week as a picture and on paper, and say where they are."""
-    save_week_picture = _from_ui("picture", "save_week_picture")
+    save_week_picture = from_ui("picture", "save_week_picture")
     if save_week_picture:
         png, pdf = folder / "week.png", folder / "week.pdf"
         save_week_picture(png, pdf, outlook, stored)
         typer.echo(f"There is no screen here. The week as a picture: {png}\nThe week on paper: {pdf}")
 
 
-def _from_ui(module: str, name: str) -> Callable[..., Any] | None:
+def from_ui(module: str, name: str) -> Callable[..., Any] | None:
     """Return a function of the window part, or tell which system package it lacks; jobs without a screen go on."""
     try:
         found: Callable[..., Any] = getattr(importlib.import_module(f"yardplan.ui.{module}"), name)

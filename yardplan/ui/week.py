@@ -162,6 +162,13 @@ class WeekPage(QWidget):
         self.board.view.choose_cycle_of(order_id)
         self.board.view.setFocus()
 
+    def open_cycle(self, cycle_id: str) -> None:
+        """Go to a cycle."""
+        view = self.board.view
+        if view.board:
+            view.choose(view.board.marks.get(("cycle", cycle_id)))
+            view.setFocus()
+
     def _follow_link(self, link: QUrl) -> None:
         self.order_asked.emit(link.path(QUrl.ComponentFormattingOption.FullyDecoded))
 

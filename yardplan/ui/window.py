@@ -41,6 +41,7 @@ from yardplan.ui.today import TodayPage
 from yardplan.ui.trouble import show_error, what_first
 from yardplan.ui.turns import Turns
 from yardplan.ui.versions import Versions
+from yardplan.ui.wall import Wall
 from yardplan.ui.week import WeekPage
 from yardplan.ui.words import Words
 from yardplan.usecases.clock import yard_now
@@ -107,6 +108,7 @@ class MainWindow(QMainWindow):
         for entry in entries:
             self._stack.addWidget(entry.page)
         self._stack.setCurrentWidget(self._entries[FIRST_PAGE].page)
+        self.wall = Wall(database, self)
         self.beginning = Beginning(database, settings, self)
         self._stack.addWidget(self.beginning.welcome)
         self.beginning.change_wanted.connect(self._change)
@@ -138,6 +140,8 @@ class MainWindow(QMainWindow):
         self.today.ways.wanted.connect(self._find_ways)
         self.desk.published.connect(self.refresh)
         self.heat.verifying_asked.connect(self._weigh_outlooks)
+        self.wall.found.connect(self._open_cycle)
+        self.wall.failed.connect(self.tell_error)
         self._clock = QTimer(self)
         self._clock.setInterval(CLOCK_MS)
         self._clock.timeout.connect(self._show_now)
@@ -315,6 +319,7 @@ class MainWindow(QMainWindow):
     def _end_showing(self, week: Week) -> None:
         self._week = week
         self.review.set_due()
+        self.wall.show_week(week)
         self.beginning.show_week(week)
         if self._stack.currentWidget() is self.beginning.welcome:
             self._go_to(FIRST_PAGE)
@@ -338,6 +343,10 @@ class MainWindow(QMainWindow):
         self.orders.filter.clear()
         self.orders.choose(order_id)
         self.orders.table.setFocus()
+
+    def _open_cycle(self, cycle_id: str) -> None:
+        self._go_to("week")
+        self.week.open_cycle(cycle_id)
 
     def _open_cycles(self, order_id: str) -> None:
         self.menus.pages["week"].trigger()
@@ -386,6 +395,7 @@ class MainWindow(QMainWindow):
         edits, board_actions = self.week.edit_row.every, tuple(self.week.actions_by_name.values())
         menus = Menus(self, entries, FIRST_PAGE, self.plan_bar, edits, board_actions, self._settings)
         menus.add(menus.plan, self.tr("&Find order ..."), QKeySequence.StandardKey.Find, self._find)
+        menus.add(menus.plan, self.tr("&Go to a code ..."), "Ctrl+G", self.wall.ask_code)
         menus.add(menus.info, self.tr("&How to read the board"), QKeySequence.StandardKey.HelpContents, self._show_key)
         menus.add(menus.info, self.tr("&About and cautions"), "", self._about)
         menus.page_wanted.connect(self._show_page)
@@ -396,6 +406,7 @@ class MainWindow(QMainWindow):
         menus.settings.triggered.connect(self._settings_asked)
         menus.refresh.triggered.connect(self.refresh)
         menus.pdf.triggered.connect(self._save_pdf)
+        menus.sheets.triggered.connect(self.wall.save_sheets)
         menus.build.triggered.connect(self.build_plan)
         menus.stop.triggered.connect(self.plan_bar.stop.click)
         return menus
@@ -439,7 +450,8 @@ class MainWindow(QMainWindow):
         self.plan_bar.build.setEnabled(can_plan)
         self.menus.stop.setEnabled(bool(self._building))
         self.menus.refresh.setEnabled(idle)
-        self.menus.pdf.setEnabled(self._week is not None and self._week.stored is not None)
+        for action in (self.menus.pdf, self.menus.sheets):
+            action.setEnabled(self._week is not None and self._week.stored is not None)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop what runs, keep this seat's settings; changes that are not saved are asked about first."""
@@ -454,6 +466,7 @@ class MainWindow(QMainWindow):
         self.editing.close()
         self.counter.close()
         self.looking_back.close()
+        self.wall.close()
         self._settings.search_s = self.plan_bar.search_s.value()
         self._settings.geometry = self.saveGeometry()
         save_settings(self._settings)

@@ -11,7 +11,7 @@ from yardplan.domain.people import Downtime, ResourceKind
 from yardplan.domain.plan import Cycle, FinishJob, MoldChange, OrderResult, Plan
 from yardplan.domain.risk import of_twenty
 from yardplan.domain.rules import Blocked, Why
-from yardplan.domain.slots import SlotGrid
+from yardplan.domain.shop_sheet import short_codes
 from yardplan.domain.yard import Yard
 from yardplan.ui.dates import clock_text, day_text, day_time_text, decimal_text, due_text, percent_text
 from yardplan.ui.lanes import CrewJob, Part
@@ -27,7 +27,7 @@ class Words(QObject):
         super().__init__()
         self._codes_first = codes_first
         self._grid = plan.grid
-        self._codes = short_codes(plan.cycles, plan.grid)
+        self._codes = short_codes(yard, plan.cycles, plan.grid)
         self._cycles = {cycle.id: cycle for cycle in plan.cycles}
         self._units = {chamber.id: unit for unit in yard.units for chamber in unit.chambers}
         self._products = {product.id: product for product in yard.products}
@@ -383,14 +383,3 @@ class Words(QObject):
             "Times are planned at {share} confidence: a cook ends when the inside air has reached its peak, not by the "
             "clock. The field's safety rules come first."
         ).format(share=percent_text(stored.confidence))
-
-
-def short_codes(cycles: tuple[Cycle, ...], grid: SlotGrid) -> dict[str, str]:
-    """Return a code for each cycle that can be said by radio: chamber, running number of the day."""
-    counts: dict[tuple[str, object], int] = {}
-    codes = {}
-    for cycle in cycles:
-        key = (cycle.chamber_id, grid.local(cycle.charge_slot).date())
-        counts[key] = counts.get(key, 0) + 1
-        codes[cycle.id] = f"{cycle.chamber_id}-{counts[key]:02d}"
-    return codes
