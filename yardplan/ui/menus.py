@@ -67,7 +67,7 @@ class Menus(QObject):
         self.file = bar.addMenu(self.tr("&File"))
         self.refresh = self.add(self.file, self.tr("&Read again"), std.Refresh)
         self.pdf = self.add(self.file, self.tr("Save week as &PDF ..."), std.Print)
-        self.sheets = self.add(self.file, self.tr("Save s&hop sheets as PDF ..."), "Ctrl+Shift+P")
+        self.sheets = self.add(self.file, self.tr("Save s&hop sheets as PDF ..."), "Ctrl+Shift+H")
         self.file.addSeparator()
         self.bring = {
             name: self.add(self.file, text)
