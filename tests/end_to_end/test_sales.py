@@ -30,7 +30,12 @@ def quote(db, *words, expect=0):
 def test_a_quote_tells_dates_limits_and_what_it_rests_on_and_changes_no_plan(planned):
     before = run("export", "orders", planned.removeprefix("sqlite:///") + ".csv", "--db", planned)
     words = quote(planned, "TANK", "12", "--color", "black", "--wish", "2027-05-20", "--lead-days", "2")
-    for part in ("Quote 1: 12 TANK in black", "in at least 8 of 10 weathers", "wished for Thu May 20, 2027", "based on plan 1"):
+    for part in (
+        "Quote 1: 12 TANK in black",
+        "in at least 8 of 10 weathers",
+        "wished for Thu May 20, 2027",
+        "based on plan 1",
+    ):
         assert part in words
     assert "season average, not forecast" in words
     document = json.loads(quote(planned, "TANK", "12", "--color", "black", "--json"))

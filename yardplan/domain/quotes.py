@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from yardplan.domain.errors import require
+from yardplan.domain.orders import Order
 
 
 @dataclass(frozen=True)
@@ -197,6 +198,23 @@ class Hold:
     confidence: float
     made_at: datetime
     made_by: str
+
+    def orders(self, customer: str = "") -> tuple[Order, ...]:
+        """Return the promised orders that it would become, one for each wish, named after it."""
+        several = len(self.wishes) > 1
+        return tuple(
+            Order(
+                id=f"{self.id}-{ix}" if several else self.id,
+                customer=customer or self.customer,
+                product_id=wish.product_id,
+                color=wish.color,
+                quantity=wish.quantity,
+                due_at=self.promise_at,
+                promise_at=self.promise_at,
+                note=f"quote {self.quote_number}",
+            )
+            for ix, wish in enumerate(self.wishes, 1)
+        )
 
 
 @dataclass(frozen=True)

@@ -84,21 +84,7 @@ def order_quote(database: Database, number: int, *, customer: str, now: datetime
 
 def _ordered(session: Session, hold_id: str, *, customer: str, now: datetime, by: str) -> tuple[Order, ...]:
     hold = end_hold(session, hold_id, by=by, at=now, on=today_of(session, now), why="became an order")
-    several = len(hold.wishes) > 1
-    orders = tuple(
-        Order(
-            id=f"{hold.id}-{ix}" if several else hold.id,
-            customer=customer or hold.customer,
-            product_id=wish.product_id,
-            color=wish.color,
-            quantity=wish.quantity,
-            due_at=hold.promise_at,
-            promise_at=hold.promise_at,
-            note=f"quote {hold.quote_number}",
-        )
-        for ix, wish in enumerate(hold.wishes, 1)
-    )
-    return add_orders(session, orders, by=by, at=now)
+    return add_orders(session, hold.orders(customer), by=by, at=now)
 
 
 def _local(session: Session, hold: Hold) -> Hold:

@@ -14,14 +14,17 @@ from yardplan.domain.rules import Rule
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.yard import Yard
 from yardplan.exchange.fingerprint import fingerprint
+from yardplan.solve.carry import old_plan
 from yardplan.solve.chance import buy_chance
 from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.follow import as_it_cooks
+from yardplan.solve.goal import goal_parts
 from yardplan.solve.risk import plan_risk
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.store.day import read_publications
 from yardplan.store.engine import Database
+from yardplan.store.promises import read_holds
 from yardplan.store.read import read_plan
 from yardplan.store.write import add_plan, record
 from yardplan.usecases.outlook import Outlook, make_outlook
@@ -75,12 +78,14 @@ def make_plan(
         If cycles of the plan in hand are locked where they cannot be.
     """
     problem = with_locks(problem_of(outlook), plan_in_hand(database))
+    asked = with_holds(database, problem)
     if buys_chance and limits.seconds is not None:
         first, more = replace(limits, seconds=limits.seconds * 2 / 3), replace(limits, seconds=limits.seconds / 3)
-        outcome = solve(problem, first, stop, on_better)
-        outcome = buy_chance(problem, outcome, outlook.sky_cooks, more, stop, on_better)
+        outcome = solve(asked, first, stop, on_better)
+        outcome = buy_chance(asked, outcome, outlook.sky_cooks, more, stop, on_better)
     else:
-        outcome = solve(problem, limits, stop, on_better)
+        outcome = solve(asked, limits, stop, on_better)
+    outcome = without_holds(problem, asked, outcome)
     risk = plan_risk(problem, outcome.plan, outlook.sky_cooks)
     return keep_plan(database, problem, outcome, heat_source=outlook.heat.source, by=made_by, risk=risk)
 
@@ -120,6 +125,45 @@ def keep_plan(
         for note in notes:
             record(session, by, problem.now, f"plan {stored.number}: {note}")
     return stored
+
+
+def with_holds(database: Database, problem: Problem) -> Problem:
+    """Return the question with what is held for customers among its orders, as far as it would be ready in its days."""
+    grid, yard = problem.grid, problem.yard
+    with database.begin_read() as session:
+        holds = read_holds(session, problem.now.astimezone(grid.zone).date())
+    products = {product.id: product.resin_grade for product in yard.products}
+    resins = {(item.grade, item.color) for item in yard.items}
+    held = tuple(
+        order
+        for hold in holds
+        if hold.promise_at <= grid.end_at
+        for order in hold.orders()
+        if (products.get(order.product_id), order.color) in resins
+    )
+    return replace(problem, orders=(*problem.orders, *held)) if held else problem
+
+
+def without_holds(problem: Problem, asked: Problem, outcome: SolveOutcome) -> SolveOutcome:
+    """Return a plan without the cycles of what is held: nobody makes them yet, and their room stays free.
+
+    The molds for them hang where they are needed. Nothing is known of how good the plan is without them, so its bound
+    is 0.
+    """
+    if asked is problem:
+        return outcome
+    known = {order.id for order in problem.orders}
+    plan = outcome.plan
+    gone = {row.id for row in plan.cycles if row.order_id not in known}
+    plan = replace(
+        plan,
+        cycles=tuple(row for row in plan.cycles if row.id not in gone),
+        finishing=tuple(row for row in plan.finishing if row.cycle_id not in gone),
+    )
+    if check(problem, plan):  # a clean-down after what is held is not needed now, or comes later
+        plan = old_plan(problem, plan)
+    blocked = tuple(row for row in outcome.blocked if row.order_id in known)
+    return replace(outcome, plan=plan, parts=goal_parts(problem, plan), bound=0, blocked=blocked)
 
 
 def latest_plan(database: Database) -> StoredPlan | None:

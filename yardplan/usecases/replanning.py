@@ -27,7 +27,7 @@ from yardplan.store.read import read_plan
 from yardplan.usecases.live import estimate_made
 from yardplan.usecases.logbook import plan_in_force, read_book
 from yardplan.usecases.outlook import Outlook, Standing, make_outlook
-from yardplan.usecases.planning import keep_plan, problem_of
+from yardplan.usecases.planning import keep_plan, problem_of, with_holds, without_holds
 
 KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be", "best for dates", "overtime tonight"
 
@@ -122,15 +122,17 @@ def replan(
     asked = {LEAST: problem, DATES: problem, OVERTIME: replace(problem, yard=with_overtime(problem.yard, state.now))}
     mended, stop = mended_plan(problem, followed), Stop()
     for name, question in asked.items():
-        question = replace(question, weights=replace(GoalWeights(), moved=MOVED_COST[name]))
+        own = replace(question, weights=replace(GoalWeights(), moved=MOVED_COST[name]))
+        question = with_holds(database, own)
         share = seconds / len(asked)
         if name == LEAST:
             most = int(MOST_MOVED_FRAC * len(untouched))
             outcome = few_moves(question, mended, untouched, most, seconds=share, stop=stop, seed=seed)
         else:
             outcome = solve(question, Limits(seconds=share, seed=seed), stop, lambda progress: None, mended)
-        way = _way(name, 0, question, outcome.plan, outlook, jobs, untouched)
-        kept = keep_plan(database, question, outcome, heat_source=outlook.heat.source, by=by, risk=way.risk)
+        outcome = without_holds(own, question, outcome)
+        way = _way(name, 0, own, outcome.plan, outlook, jobs, untouched)
+        kept = keep_plan(database, own, outcome, heat_source=outlook.heat.source, by=by, risk=way.risk)
         ways.append(replace(way, number=kept.number))
         on_way(ways[-1])
     return Replanned(problem, base, tuple(ways), found.told, first_s, perf_counter() - began)
