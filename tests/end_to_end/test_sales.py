@@ -2,16 +2,20 @@
 
 import json
 import multiprocessing
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import pytest
 
 from tests.end_to_end.test_command_line import database, filled, run, yard_folder
-from yardplan.domain.errors import OutOfDate
+from yardplan.domain.errors import ChangedElsewhere, OutOfDate
+from yardplan.domain.order_changes import OrderChange
 from yardplan.exchange.documents import validate
 from yardplan.store.engine import open_database
+from yardplan.store.read import read_orders
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.holding import hold_quote, holds_of
+from yardplan.usecases.ordering import change_orders
 from yardplan.usecases.quoting import make_quote, sales_book, wish_of
 
 __all__ = ["database", "filled", "yard_folder"]  # fixtures
@@ -176,3 +180,71 @@ def test_months_ahead_are_told_in_words_csv_and_json(database, tmp_path):
     assert lines[0] == "month,product,p10,p50,p90,ordered,limited_by,U1"
     assert lines[1].startswith(f"2027-06,TANK,{row['p10']},{row['p50']},{row['p90']},0,")
     assert "there is no product 'BOAT'" in run("season", "--product", "BOAT", "--db", database, expect=2)
+
+
+def test_single_orders_are_changed_added_and_taken_out(database):
+    told = run("order", "set", "Y-1", "quantity=7", "promise=", "--db", database)
+    assert told.startswith("order Y-1: quantity 4 -> 7, promise_at 2027-05-19 06:00:00+00:00 -> None")
+    assert "order Z-9 added" in run(
+        "order", "add", "Z-9", "product=TANK", "color=sand", "quantity=2", "due=2027-05-22", "--db", database
+    )
+    assert "a number that no other order has" in run(
+        "order", "add", "Z-9", "product=TANK", "color=sand", "quantity=2", "due=2027-05-22", "--db", database, expect=2
+    )
+    assert "1 to 100,000" in run("order", "set", "Z-9", "quantity=0", "--db", database, expect=2)
+    assert "order Z-9 taken out" in run("order", "remove", "Z-9", "--db", database)
+    assert "there is no open order 'Z-9'" in run("order", "remove", "Z-9", "--db", database, expect=2)
+    assert "column=value" in " ".join(run("order", "set", "Y-1", "quantity", "--db", database, expect=2).split())
+
+
+def test_good_rows_of_a_file_come_in_and_a_number_that_is_there_is_kept_replaced_or_renamed(database, tmp_path):
+    file = tmp_path / "orders.csv"
+    head = "order,customer,product,color,quantity,due\n"
+    file.write_text(
+        head + "Y-1,Invented,TANK,sand,9,2027-05-20\nZ-1,Invented,TANK,sand,1,2027-05-20\nZ-2,,TANK,sand,0,2027-05-20\n"
+    )
+    run("import", "orders", file, "--db", database, expect=2)
+    words = run("import", "orders", file, "--good-rows", "--db", database, expect=1)
+    assert "taken: orders.csv: 1 orders" in words
+    assert "row 4, column quantity: is 0" in words
+    assert "Y-1 was there already: keep" in words
+    file.write_text(head + "Y-1,Invented,TANK,sand,9,2027-05-20\n")
+    assert "1 orders" in run("import", "orders", file, "--good-rows", "--doubles", "rename", "--db", database)
+    assert "1 orders" in run("import", "orders", file, "--good-rows", "--doubles", "replace", "--db", database)
+    seat = open_database(database)
+    with seat.begin_read() as session:
+        quantities = {order.id: order.quantity for order in read_orders(session)}
+    seat.close()
+    assert {ident: quantities[ident] for ident in ("Y-1", "Y-1-2", "Z-1")} == {"Y-1": 9, "Y-1-2": 9, "Z-1": 1}
+
+
+def test_each_edit_of_the_order_book_can_be_taken_back_unless_another_seat_came_first(database):
+    seat = open_database(database)
+    now = yard_now(seat)
+
+    def book():
+        with seat.begin_read() as session:
+            return {order.id: replace(order, row_version=0) for order in read_orders(session)}
+
+    def known(ident):
+        with seat.begin_read() as session:
+            return next(order for order in read_orders(session) if order.id == ident)
+
+    before = book()
+    one, two = known("Y-1"), known("Y-2")
+    changes = (
+        OrderChange(one, replace(one, quantity=9)),
+        OrderChange(two, None),
+        OrderChange(None, replace(one, id="Z-1")),
+    )
+    made = change_orders(seat, changes, by="x", now=now)
+    after = book()
+    assert (after["Y-1"].quantity, "Y-2" in after, "Z-1" in after) == (9, False, True)
+    undone = change_orders(seat, [change.taken_back for change in reversed(made)], by="x", now=now)
+    assert book() == before
+    change_orders(seat, [change.taken_back for change in reversed(undone)], by="x", now=now)
+    assert book() == after
+    with pytest.raises(ChangedElsewhere):
+        change_orders(seat, [made[0].taken_back], by="x", now=now)
+    assert book() == after
+    seat.close()

@@ -1,6 +1,7 @@
 import csv
 import random
 from contextlib import suppress
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.small_yard import TZ, at, small_orders, small_yard
-from yardplan.domain.errors import BadFile, CannotWrite
+from yardplan.domain.errors import BadFile, CannotWrite, InvalidField
 from yardplan.domain.orders import Order
-from yardplan.exchange.order_files import read_orders, write_orders
+from yardplan.exchange.order_files import edited, find_orders, read_orders, write_orders
 
 HEADER = "order,customer,product,color,quantity,due,promise,priority,note"
 GOOD = "N-1,Invented Farm,TANK,sand,4,2027-05-20,,2,"
@@ -307,3 +308,96 @@ def test_a_folder_that_is_not_there_is_told_and_nothing_is_left_behind(tmp_path)
     with pytest.raises(CannotWrite, match="could not be written: No such file"):
         write_orders(tmp_path / "absent" / "orders.csv", small_orders(), TZ)
     assert list(tmp_path.iterdir()) == []
+
+
+# Good rows of a damaged file
+
+
+def _rows(*numbers):
+    return [GOOD.replace("N-1", f"N-{number}") for number in numbers]
+
+
+def test_good_rows_of_a_corrupt_file_are_offered_and_bad_ones_told_by_row_field_and_reason(tmp_path):
+    """M3 of the stories: NUL bytes, a wrong column count in row 7, mixed encodings, the last line cut."""
+    rows = [row.encode() for row in (HEADER, *_rows(2, 3, 4, 5, 6, 7, 8, 9, 10))]
+    rows[2] = rows[2].replace(b"sand", b"sa\0nd")
+    rows[4] = rows[4].replace(b"Farm", "Señor".encode("latin-1"))
+    rows[6] += b",one,more"
+    rows[7] = rows[7].replace(b",4,", b",-3,")
+    rows[9] = rows[9][:12]
+    path = tmp_path / "orders.csv"
+    content = b"\n".join(rows)
+    path.write_bytes(content)
+    found = find_orders(path, YARD)
+    assert [(row, order.id) for row, order in found.rows] == [(2, "N-2"), (4, "N-4"), (6, "N-6"), (9, "N-9")]
+    told = {problem.row: str(problem) for problem in found.problems}
+    assert sorted(told) == [3, 5, 7, 8, 10]
+    assert "NUL byte" in told[3]
+    assert "not UTF-8" in told[5]
+    assert "has 11 cells; expected 9" in told[7]
+    assert "column quantity: is -3; expected a whole number of pieces from 1 to 100,000" in told[8]
+    assert "cells; expected 9" in told[10]
+    assert path.read_bytes() == content
+    with pytest.raises(BadFile):
+        _read(path)
+
+
+def test_a_quote_that_is_never_closed_spoils_its_own_row_only(tmp_path):
+    rows = _rows(2, 3, 4)
+    rows[1] = rows[1].replace("Invented Farm", '"Invented Farm')
+    found = find_orders(_file(tmp_path, *rows), YARD)
+    assert [order.id for _, order in found.rows] == ["N-2", "N-4"]
+    (problem,) = found.problems
+    assert problem.row == 3
+    assert "quotes in pairs" in problem.text
+
+
+def test_numbers_that_come_twice_are_good_rows(tmp_path):
+    found = find_orders(_file(tmp_path, GOOD, GOOD.replace(",4,", ",7,")), YARD)
+    assert [order.quantity for _, order in found.rows] == [4, 7]
+    assert found.problems == ()
+
+
+@given(st.binary(max_size=400), st.integers(0, 300))
+def test_whatever_is_in_a_file_it_is_read_or_told(tmp_path_factory, junk, at_byte):
+    path = tmp_path_factory.mktemp("junk") / "orders.csv"
+    content = "\n".join((HEADER, *_rows(2, 3, 4, 5))).encode()
+    path.write_bytes(content[:at_byte] + junk + content[at_byte:])
+    found = find_orders(path, YARD)
+    assert found.rows or found.problems
+
+
+# Single values
+
+
+def test_an_order_is_edited_by_values_told_as_in_a_file():
+    order = small_orders()[0]
+    made = edited("Y-1", {"quantity": "7", "due": "2027-05-22", "promise": "", "note": "with lid"}, YARD, order)
+    assert made == replace(order, quantity=7, due_at=at(5, 24), promise_at=None, note="with lid")
+    fresh = edited("Z-9", {"product": "TANK", "color": "sand", "quantity": "2", "due": "2027-05-22 14:30"}, YARD)
+    assert fresh == Order("Z-9", "", "TANK", "sand", 2, at(5, 14.5))
+
+
+@pytest.mark.parametrize(
+    ("cells", "told"),
+    [
+        ({"quantity": "0"}, "1 to 100,000"),
+        ({"quantity": "3,5"}, "a whole number"),
+        ({"quantity": ""}, "a whole number"),
+        ({"due": "31.2.2027"}, "a date such as"),
+        ({"due": "2027-03-14 02:30"}, "put forward over this one"),
+        ({"priority": "10"}, "1 to 9"),
+        ({"product": "BOAT"}, "one of BIN, TANK"),
+        ({"color": "pink"}, "black, sand"),
+        ({"size": "4"}, "one of customer, product"),
+        ({"order": "N-2"}, "one of customer, product"),
+    ],
+)
+def test_a_value_that_cannot_be_is_refused_with_what_is_allowed(cells, told):
+    with pytest.raises(InvalidField, match=told):
+        edited("Y-1", cells, YARD, small_orders()[0])
+
+
+def test_a_new_order_needs_its_product_color_quantity_and_due():
+    with pytest.raises(InvalidField, match="product is ''"):
+        edited("Z-9", {"quantity": "2"}, YARD)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from yardplan.cli.asking import BAD_INPUT, Db, app, opened, person
+from yardplan.cli.asking import BAD_INPUT, SAYS_NO, Db, app, opened, person
 
 import_app = typer.Typer(help="Bring in a yard, orders or weather: all of a file or nothing of it.")
 export_app = typer.Typer(help="Write the yard, the orders or a plan to files.")
@@ -30,11 +30,41 @@ def import_yard_command(folder: Path, db: Db = "") -> None:
 
 
 @import_app.command("orders")
-def import_orders_command(file: Path, db: Db = "") -> None:
-    """Add the orders of a CSV or XLSX file."""
+def import_orders_command(
+    file: Path,
+    db: Db = "",
+    good_rows: Annotated[bool, typer.Option("--good-rows", help="Take the good rows and tell the bad ones.")] = False,
+    doubles: Annotated[
+        str, typer.Option(help="Numbers that are there already: keep, replace or rename; with --good-rows.")
+    ] = "keep",
+) -> None:
+    """Add the orders of a CSV or XLSX file: all of it or nothing, or its good rows."""
     from yardplan.usecases.imports import import_orders
 
-    _import(import_orders, file, db)
+    if good_rows:
+        _take_good_rows(file, doubles, db)
+    else:
+        _import(import_orders, file, db)
+
+
+def _take_good_rows(file: Path, choice: str, db: str) -> None:
+    from yardplan.domain.order_changes import Double
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.ordering import change_orders, preview_orders
+
+    if choice not in tuple(Double):
+        raise typer.BadParameter(f"{choice!r} is none of {', '.join(Double)}", param_hint="--doubles")
+    with opened(db) as database:
+        found = preview_orders(database, file)
+        changes = found.changes(dict.fromkeys(found.doubles, Double(choice)))
+        change_orders(database, changes, by=person(), now=yard_now(database))
+        for problem in found.found.problems:
+            typer.echo(f"not taken: {problem}", err=True)
+        for ident in found.doubles:
+            typer.echo(f"{ident} was there already: {choice}", err=True)
+        typer.echo(f"taken: {file.name}: {len(changes)} orders")
+    if found.found.problems:
+        raise typer.Exit(SAYS_NO)
 
 
 @import_app.command("weather")

@@ -16,11 +16,52 @@ if TYPE_CHECKING:
 
 hold_app = typer.Typer(help="Keep the capacity of a quote for a customer until a day; list, release, or order it.")
 app.add_typer(hold_app, name="hold")
+order_app = typer.Typer(help="Change, add or take out single orders; files of them come in by `import orders`.")
+app.add_typer(order_app, name="order")
+
+Cells = Annotated[
+    list[str],
+    typer.Argument(metavar="COLUMN=VALUE...", help="As in a file of orders, such as quantity=8 due=2027-05-22."),
+]
 
 Day = Annotated[
     datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day on which the customer would like to have it.")
 ]
 Until = Annotated[datetime, typer.Option(formats=["%Y-%m-%d"], help="Last day on which it holds.")]
+
+
+@order_app.command("set")
+def set_order_command(order: str, cells: Cells, db: Db = "") -> None:
+    """Change an order, such as `yardplan order set Y-12 quantity=8 promise=`; a blank value takes one away."""
+    _set_order(order, _pairs(cells), db)
+
+
+@order_app.command("add")
+def add_order_command(order: str, cells: Cells, db: Db = "") -> None:
+    """Add an order; product, color, quantity and due are needed."""
+    _set_order(order, _pairs(cells), db, is_new=True)
+
+
+@order_app.command("remove")
+def remove_order_command(order: str, db: Db = "") -> None:
+    """Take an order out of the book."""
+    _set_order(order, None, db)
+
+
+def _pairs(cells: list[str]) -> dict[str, str]:
+    bad = [text for text in cells if "=" not in text]
+    if bad:
+        raise typer.BadParameter(f"{bad[0]!r} is no column=value", param_hint="COLUMN=VALUE")
+    return dict(text.split("=", 1) for text in cells)
+
+
+def _set_order(order_id: str, cells: dict[str, str] | None, db: str, *, is_new: bool = False) -> None:
+    from yardplan.usecases.clock import yard_now
+    from yardplan.usecases.ordering import set_order
+
+    with opened(db) as database:
+        made = set_order(database, order_id, cells, is_new=is_new, by=person(), now=yard_now(database))
+        typer.echo(made.words)
 
 
 @app.command()

@@ -10,7 +10,7 @@ import warnings
 import zipfile
 import zlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ from yardplan.exchange.cells import Kind, Unfit
 
 LARGEST_FILE_MB = 20
 MOST_ROWS = 100_000
+_MOST_MENDED = 200
 _DELIMITERS = ",;\t"
 _DAMAGED = (
     *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, InvalidFileException, ParseError, OSError, EOFError),
@@ -88,20 +89,27 @@ class Reading:
     """One reading of one or more tables: the problems found, and the names seen so far by kind of thing.
 
     Where a table could not be read at all nothing is known of its kind, and references to it are not judged.
+
+    Parameters
+    ----------
+    mends : bool
+        Give the rows of a damaged CSV file that can be read, instead of none.
     """
 
-    def __init__(self, tz: ZoneInfo) -> None:
-        self.tz = tz
+    def __init__(self, tz: ZoneInfo, *, mends: bool = False) -> None:
+        self.tz, self._mends = tz, mends
         self.problems: list[RowProblem] = []
         self.known: dict[str, set[str]] = {}
 
     def rows(self, path: Path, table: Table) -> list[Row]:
         """Return the good rows of a file; what is wrong with the others is in `problems`."""
         try:
-            lines = _xlsx_lines(path) if path.suffix.lower() == ".xlsx" else _csv_lines(path, table)
+            is_book = path.suffix.lower() == ".xlsx"
+            lines, problems = (_xlsx_lines(path), ()) if is_book else _csv_lines(path, table, mends=self._mends)
         except BadFile as error:
-            self.problems += [RowProblem(found.row, found.column, found.text, path.name) for found in error.problems]
+            self.problems += [replace(problem, file=path.name) for problem in error.problems]
             return []
+        self.problems += [replace(problem, file=path.name) for problem in problems]
         numbered = [(number, cells) for number, cells in enumerate(lines, 1) if any(cells)]
         while numbered and numbered[0][1][0].startswith("#"):
             del numbered[0]
@@ -260,34 +268,44 @@ def read_text(path: Path) -> str:
     BadFile
         If it cannot be read, or is in another encoding; names every row with a byte that is not UTF-8.
     """
+    lines, problems = _decoded(path)
+    if problems:
+        raise BadFile(path, problems)
+    return "".join(lines)
+
+
+def _decoded(path: Path) -> tuple[list[str], tuple[RowProblem, ...]]:
+    """Return a UTF-8 file's lines with their ends, and what is wrong with those that are left blank."""
     content = read_bytes(path)
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise BadFile(path, (RowProblem(0, "", "is UTF-16; expected UTF-8: save it as CSV UTF-8"),))
-    problems = []
-    for number, line in enumerate(re.split(rb"\r\n|\r|\n", content), 1):
-        if b"\0" in line:
-            problems.append(
-                RowProblem(number, "", "has a NUL byte; expected text: the file is damaged or no text file")
-            )
-            continue
+    lines, problems = list[str](), []
+    for number, line in enumerate(re.split(rb"(?<=\n)|(?<=\r)(?!\n)", content.removeprefix(b"\xef\xbb\xbf")), 1):
         try:
-            line.decode("utf-8")
+            if b"\0" in line:
+                text = "has a NUL byte; expected text: the file is damaged or no text file"
+                problems.append(RowProblem(number, "", text))
+                lines.append("\n")
+                continue
+            lines.append(line.decode("utf-8"))
         except UnicodeDecodeError as error:
             byte = line[error.start]
             text = f"byte 0x{byte:02x} at place {error.start + 1} is not UTF-8; save the file as CSV UTF-8"
             problems.append(RowProblem(number, "", text))
-    if problems:
-        raise BadFile(path, tuple(problems))
-    return content.decode("utf-8-sig")
+            lines.append("\n")
+    return lines, tuple(problems)
 
 
 def _short(text: str) -> str:
     return repr(text if len(text) <= 60 else text[:57] + "...")
 
 
-def _csv_lines(path: Path, table: Table) -> list[list[str]]:
-    text = read_text(path)
-    lines = re.split(r"(?<=\n)|(?<=\r)(?!\n)", text)
+def _csv_lines(path: Path, table: Table, *, mends: bool) -> tuple[list[list[str]], tuple[RowProblem, ...]]:
+    """Return the cells of each row, and the problems of rows that are left blank, if blank ones are to be given."""
+    lines, damaged = _decoded(path)
+    problems = list(damaged)
+    if problems and not mends:
+        raise BadFile(path, damaged)
     n_comments = 0
     while n_comments < len(lines) and (not lines[n_comments].strip() or lines[n_comments].lstrip('" ').startswith("#")):
         n_comments += 1
@@ -295,16 +313,24 @@ def _csv_lines(path: Path, table: Table) -> list[list[str]]:
     names = {column.name for column in table.columns}
     delimiter = max(_DELIMITERS, key=lambda mark: len(names & {cell.strip(' "\r\n') for cell in header.split(mark)}))
     found: list[list[str]] = [[""] for _ in range(n_comments)]
-    reader = csv.reader(io.StringIO("".join(lines[n_comments:]), newline=""), delimiter=delimiter, strict=True)
-    try:
-        for cells in reader:
-            found.append([cell.strip() for cell in cells] or [""])
-            if len(found) > MOST_ROWS:
-                raise BadFile(path, (RowProblem(0, "", f"has more than {MOST_ROWS:,} rows"),))
-    except csv.Error as error:
-        text = f"cannot be split into cells: {error}; expected quotes in pairs around a cell"
-        raise BadFile(path, (RowProblem(len(found) + 1, "", text),)) from error
-    return found
+    first, read_to = n_comments, 0
+    while first < len(lines):
+        reader = csv.reader(lines[first:], delimiter=delimiter, strict=True)
+        try:
+            for cells in reader:
+                found.append([cell.strip() for cell in cells] or [""])
+                read_to = first + reader.line_num
+                if len(found) > MOST_ROWS:
+                    raise BadFile(path, (RowProblem(0, "", f"has more than {MOST_ROWS:,} rows"),))
+            break
+        except csv.Error as error:
+            text = f"cannot be split into cells: {error}; expected quotes in pairs around a cell"
+            problems.append(RowProblem(len(found) + 1, "", text))
+            if not mends or len(problems) > _MOST_MENDED:
+                raise BadFile(path, tuple(problems)) from error
+            found.append([""])
+            first = read_to = max(read_to, first) + 1
+    return found, tuple(problems)
 
 
 def _xlsx_lines(path: Path) -> list[list[str]]:
