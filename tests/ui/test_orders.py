@@ -7,10 +7,11 @@ from tests.ui.weeks import small_outlook, small_plan, stored
 from yardplan.domain.plan import Plan
 from yardplan.domain.risk import OrderRisk, PlanRisk
 from yardplan.domain.rules import Blocked, Why
-from yardplan.ui.orders import DUE, OrderModel, OrdersPage, order_rows
+from yardplan.ui.order_table import DUE, OrderModel, order_rows
+from yardplan.ui.orders import OrdersPage
 from yardplan.ui.words import Words
 
-ORDER, QUANTITY, FINISH, CHANCE, STATE, REASON = 0, 4, 7, 8, 9, 10
+ORDER, QUANTITY, FINISH, CHANCE, STATE, REASON = 0, 4, 8, 9, 10, 11
 
 
 @pytest.fixture
@@ -76,7 +77,7 @@ def test_chances_are_told_of_twenty_and_sort_by_value(page, outlook):
 
 def test_without_a_plan_only_the_wishes_are_told(outlook):
     rows = order_rows(outlook, None, Words(outlook.yard, Plan(outlook.grid)))
-    assert all(row.cells[FINISH:] == ("", "", "", "") for row in rows)
+    assert all(row.cells[FINISH : REASON + 1] == ("", "", "", "") for row in rows)
 
 
 def test_columns_sort_by_value_not_by_letters(page, outlook):

@@ -176,14 +176,21 @@ def update_order(session: Session, order: Order, *, by: str, at: datetime) -> Or
 
 
 def delete_order(session: Session, order: Order, *, by: str, at: datetime) -> None:
-    """Delete an order; raises `ChangedElsewhere` if it is no longer of the version that `order` carries, or is gone."""
-    row = session.get(t.OrderRow, order.id)
-    if row is None:
-        raise ChangedElsewhere("order", order.id)
-    set_committed_value(row, "row_version", order.row_version)
-    session.delete(row)
-    _flush_seen(session, "order", order.id)
-    record(session, by, at, f"order {order.id} deleted: {order.quantity} {order.product_id} for {order.customer}")
+    """Delete an order; see `delete_orders`."""
+    delete_orders(session, (order,), by=by, at=at)
+
+
+def delete_orders(session: Session, orders: Sequence[Order], *, by: str, at: datetime) -> None:
+    """Delete orders, all or none; raises `ChangedElsewhere` if one is not of the version it carries, or is gone."""
+    ids = [order.id for order in orders]
+    rows = session.execute(select(t.OrderRow.id, t.OrderRow.row_version).where(t.OrderRow.id.in_(ids)))
+    versions = {ident: version for ident, version in rows}
+    for order in orders:
+        if versions.get(order.id) != order.row_version:
+            raise ChangedElsewhere("order", order.id)
+    session.execute(delete(t.OrderRow).where(t.OrderRow.id.in_(ids)))
+    told = (f"{order.id}, {order.quantity} {order.product_id} for {order.customer}" for order in orders)
+    record(session, by, at, f"orders deleted: {_listed(told)}")
 
 
 def add_plan(

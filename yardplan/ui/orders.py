@@ -1,253 +1,250 @@
-"""The Orders page: what was asked, what the plan makes of it."""
+"""The Orders page: what was asked, what the plan makes of it, and the order book edited in place."""
 
-from dataclasses import dataclass
-from math import inf
-from typing import Any
+from collections.abc import Callable
+from datetime import date
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QModelIndex,
-    QPersistentModelIndex,
-    QSortFilterProxyModel,
-    Qt,
-    Signal,
-)
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QComboBox,
     QFrame,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QTableView,
+    QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
-from yardplan.domain.outcome import StoredPlan
-from yardplan.domain.plan import order_results
-from yardplan.ui.words import Words
-from yardplan.usecases.outlook import Outlook
+from yardplan.domain.orders import Order
+from yardplan.domain.yard import Yard
+from yardplan.ui.order_cells import OrderDelegate
+from yardplan.ui.order_table import DUE, NO_INDEX, OrderModel, OrderRow, Show
 
-Index = QModelIndex | QPersistentModelIndex
-NO_INDEX = QModelIndex()
-QUANTITY, DUE = 4, 5
-
-
-@dataclass(frozen=True)
-class OrderRow:
-    """One order as it is listed: each cell's words and what it is sorted by."""
-
-    order_id: str
-    cells: tuple[str, ...]
-    keys: tuple[Any, ...]
-
-
-def order_rows(outlook: Outlook, stored: StoredPlan | None, words: Words) -> tuple[OrderRow, ...]:
-    """Return a row for each open order; without a plan the columns about it stay empty."""
-    results, blocked, chances = {}, {}, {}
-    if stored:
-        chances = {row.order_id: row.chance_frac for row in stored.risk.orders} if stored.risk else {}
-        results = {row.order_id: row for row in order_results(stored.outcome.plan, outlook.orders, outlook.yard)}
-        blocked = {row.order_id: words.reason(row) for row in stored.outcome.blocked}
-    rows = []
-    for order in outlook.orders:
-        result = results.get(order.id)
-        finish_slot = result.finish_slot if result else None
-        state = words.state(result, order) if result else ""
-        chance = chances.get(order.id)
-        severity = (result.pieces_missing > 0, result.late_slots) if result else (False, 0)
-        cells = (
-            order.id,
-            order.customer,
-            words.product(order.product_id),
-            order.color,
-            str(order.quantity),
-            words.due(order.due_at),
-            words.due(order.promise_at),
-            words.day_time(finish_slot) if finish_slot is not None else "",
-            words.chance(chance) if chance is not None else "",
-            state,
-            blocked.get(order.id, ""),
-        )
-        keys = (
-            order.id,
-            order.customer.casefold(),
-            cells[2].casefold(),
-            order.color,
-            order.quantity,
-            order.due_at.timestamp(),
-            order.promise_at.timestamp() if order.promise_at else inf,
-            float(finish_slot) if finish_slot is not None else inf,
-            chance if chance is not None else inf,
-            severity,
-            cells[10],
-        )
-        rows.append(OrderRow(order.id, cells, keys))
-    return tuple(rows)
-
-
-class OrderModel(QAbstractTableModel):
-    """Frozen rows as a table; new ones replace all."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._rows: tuple[OrderRow, ...] = ()
-        self._heads = (
-            self.tr("Order"),
-            self.tr("Customer"),
-            self.tr("Product"),
-            self.tr("Color"),
-            self.tr("Quantity"),
-            self.tr("Due"),
-            self.tr("Promised"),
-            self.tr("Finish"),
-            self.tr("Chance"),
-            self.tr("State"),
-            self.tr("Reason"),
-        )
-
-    def show_rows(self, rows: tuple[OrderRow, ...]) -> None:
-        """Take new rows."""
-        self.beginResetModel()
-        self._rows = rows
-        self.endResetModel()
-
-    def row(self, at: int) -> OrderRow:
-        """Return a row by its position."""
-        return self._rows[at]
-
-    def rowCount(self, parent: Index = NO_INDEX) -> int:
-        """Return how many orders there are."""
-        return 0 if parent.isValid() else len(self._rows)
-
-    def columnCount(self, parent: Index = NO_INDEX) -> int:
-        """Return how many columns there are."""
-        return 0 if parent.isValid() else len(self._heads)
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return a cell's words, or what the role asks."""
-        if not index.isValid():
-            return None
-        row = self._rows[index.row()]
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
-            return row.cells[index.column()]
-        if role == Qt.ItemDataRole.TextAlignmentRole and index.column() == QUANTITY:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{self._heads[index.column()]}: {row.cells[index.column()]}"
-        return None
-
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return a column's head."""
-        if orientation is Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
-            return self._heads[section]
-        return None
-
-
-class _Sorted(QSortFilterProxyModel):
-    def lessThan(self, left: Index, right: Index) -> bool:
-        model = self.sourceModel()
-        if not isinstance(model, OrderModel):
-            return super().lessThan(left, right)
-        one, two = model.row(left.row()), model.row(right.row())
-        return bool((one.keys[left.column()], one.order_id) < (two.keys[right.column()], two.order_id))
+MEASURED_ROWS = 100
+"""Rows whose cells are looked at for the width of columns; all of thousands would hold the window up."""
 
 
 class OrdersPage(QWidget):
-    """The table with its filter.
+    """The table with its filters and what can be done with orders.
 
     Signals
     -------
     order_chosen(str)
         The order of the current row; empty when there is none.
     order_opened(str)
-        A row was double-clicked, or Enter was pressed on it.
+        A row was double-clicked where it cannot be edited, or Enter was pressed on it.
+    edited(str, str, str)
+        An order's number, a column as it is called in a file of orders, and what is to be there.
+    add_wanted(), remove_wanted(str), undo_wanted(), redo_wanted(), import_wanted(), why_wanted(str)
+        What was pressed.
     """
 
     order_chosen = Signal(str)
     order_opened = Signal(str)
+    edited = Signal(str, str, str)
+    add_wanted = Signal()
+    remove_wanted = Signal(str)
+    undo_wanted = Signal()
+    redo_wanted = Signal()
+    import_wanted = Signal()
+    why_wanted = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._is_idle, self._read_only = False, ""
+        self._undo_words = self._redo_words = ""
         self._model = OrderModel(self)
-        self._sorted = _Sorted(self)
-        self._sorted.setSourceModel(self._model)
-        self._sorted.setFilterKeyColumn(-1)
-        self._sorted.setFilterCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
+        self._model.edited.connect(self.edited)
         self.filter = QLineEdit()
         self.filter.setObjectName("filter")
         self.filter.setPlaceholderText(self.tr("Filter: order, customer, product, late, unfinished ..."))
         self.filter.setClearButtonEnabled(True)
         self.filter.setAccessibleName(self.tr("Filter orders"))
         self.filter.textChanged.connect(self._filter)
+        self.kind = QComboBox()
+        self.kind.setObjectName("filter_kind")
+        self.kind.setAccessibleName(self.tr("Which orders are listed"))
+        for show, text in (
+            (Show.ALL, self.tr("All orders")),
+            (Show.LATE, self.tr("Late or unfinished")),
+            (Show.PROMISED, self.tr("Promised")),
+            (Show.FREE, self.tr("Not promised")),
+            (Show.UNPLANNED, self.tr("Not in the plan")),
+        ):
+            self.kind.addItem(text, show)
+        self.kind.currentIndexChanged.connect(self._filter)
         self._count = QLabel()
+        self.told = QLabel()
+        self.told.setObjectName("order_told")
+        self.told.setWordWrap(True)
+        self.told.setMinimumHeight(self.told.sizeHint().height())
+        self._make_table()
+        std = QKeySequence.StandardKey
+        self.add = self._press("order_add", self.tr("Add ..."), std.New, self.add_wanted.emit)
+        self.remove = self._press("order_remove", self.tr("Take out"), std.Delete, self._remove)
+        self.undo = self._press("order_undo", self.tr("Undo"), std.Undo, self.undo_wanted.emit)
+        self.redo = self._press("order_redo", self.tr("Redo"), std.Redo, self.redo_wanted.emit)
+        self.bring_in = self._press("order_import", self.tr("Bring in a file ..."), std.Open, self.import_wanted.emit)
+        self.why = self._press("order_why", self.tr("Why late?"), "Ctrl+E", self._why)
+        row = QHBoxLayout()
+        row.setContentsMargins(8, 6, 8, 6)
+        row.addWidget(self.filter, 1)
+        row.addWidget(self.kind)
+        row.addWidget(self._count)
+        for action in (self.add, self.remove, self.undo, self.redo, self.bring_in, self.why):
+            button = QToolButton()
+            button.setDefaultAction(action)
+            button.setObjectName(action.objectName())
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            row.addWidget(button)
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(0, 0, 0, 0)
+        self.column.setSpacing(0)
+        self.column.addLayout(row)
+        self.column.addWidget(self.table, 1)
+        foot = QHBoxLayout()
+        foot.setContentsMargins(8, 4, 8, 4)
+        foot.addWidget(self.told)
+        self.column.addLayout(foot)
+        self.setFocusProxy(self.table)
+        self._enable()
+
+    def _make_table(self) -> None:
         self.table = QTableView()
         self.table.setObjectName("orders")
         self.table.setAccessibleName(self.tr("Orders"))
-        self.table.setModel(self._sorted)
+        self.table.setModel(self._model)
         self.table.setSortingEnabled(True)
         self.table.sortByColumn(DUE, Qt.SortOrder.AscendingOrder)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
+        )
+        self._delegate = OrderDelegate(self.table)
+        self._delegate.told.connect(self.told.setText)
+        self.table.setItemDelegate(self._delegate)
         self.table.setAlternatingRowColors(True)
         self.table.setShowGrid(False)
         self.table.setWordWrap(False)
         self.table.setTabKeyNavigation(False)
         self.table.setFrameShape(QFrame.Shape.NoFrame)
         self.table.verticalHeader().hide()
-        self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self.table.horizontalHeader().setHighlightSections(False)
-        self.table.horizontalHeader().setStretchLastSection(True)
+        head = self.table.horizontalHeader()
+        head.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        head.setHighlightSections(False)
+        head.setStretchLastSection(True)
+        head.setResizeContentsPrecision(MEASURED_ROWS)
         self.table.selectionModel().currentRowChanged.connect(self._current_changed)
         self.table.activated.connect(self._open)
-        row = QHBoxLayout()
-        row.setContentsMargins(8, 6, 8, 6)
-        row.addWidget(self.filter, 1)
-        row.addWidget(self._count)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addLayout(row)
-        column.addWidget(self.table, 1)
-        self.setFocusProxy(self.table)
+
+    # What is shown
 
     @property
     def order_id(self) -> str:
         """The order of the current row, empty where there is none."""
         index = self.table.currentIndex()
-        return self._model.row(self._sorted.mapToSource(index).row()).order_id if index.isValid() else ""
+        return self._model.row(index.row()).order_id if index.isValid() else ""
+
+    @property
+    def order(self) -> Order | None:
+        """The order of the current row."""
+        index = self.table.currentIndex()
+        return self._model.row(index.row()).order if index.isValid() else None
+
+    def show_yard(self, yard: Yard, today: date) -> None:
+        """Take the yard whose products orders can be for, and its day."""
+        self._delegate.show_yard(yard, today)
 
     def show_rows(self, rows: tuple[OrderRow, ...]) -> None:
         """List orders; the current one stays current where it is still there."""
-        kept = self.order_id
+        kept, column = self.order_id, max(self.table.currentIndex().column(), 0)
         self._model.show_rows(rows)
         self.table.resizeColumnsToContents()
         self._tell_count()
-        self.choose(kept)
+        self.choose(kept, column)
+        self._enable()
 
-    def choose(self, order_id: str) -> None:
+    def choose(self, order_id: str, column: int = 0) -> None:
         """Make an order's row the current one; an empty number leaves no row current."""
         if not order_id:
             self.table.setCurrentIndex(NO_INDEX)
             self.table.clearSelection()
-        for at in range(self._sorted.rowCount()):
-            index = self._sorted.index(at, 0)
-            if self._model.row(self._sorted.mapToSource(index).row()).order_id == order_id:
-                self.table.setCurrentIndex(index)
-                return
+        place = self._model.place_of(order_id)
+        if place is not None:
+            self.table.setCurrentIndex(self._model.index(place, column))
 
-    def _filter(self, text: str) -> None:
-        self._sorted.setFilterFixedString(text)
+    def show_news(self, text: str) -> None:
+        """Say what was done or could not be."""
+        self.told.setText(text)
+
+    def show_steps(self, undo: str, redo: str) -> None:
+        """Take what undo and redo would do, in words; empty where there is nothing."""
+        self._undo_words, self._redo_words = undo, redo
+        self._enable()
+
+    def set_idle(self, is_idle: bool) -> None:
+        """Let orders be changed while nothing else is being kept."""
+        self._is_idle = is_idle
+        self._enable()
+
+    def set_read_only(self, reason: str) -> None:
+        """Let nothing be changed, and say why; an empty reason lets all be again."""
+        self._read_only = reason
+        self._enable()
+
+    # What is pressed
+
+    def _press(self, name: str, text: str, keys: QKeySequence.StandardKey | str, do: Callable[[], object]) -> QAction:
+        action = QAction(text, self)
+        action.setObjectName(name)
+        action.setShortcut(keys)
+        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)  # other pages have their own
+        action.triggered.connect(do)
+        self.addAction(action)
+        return action
+
+    def _enable(self) -> None:
+        can = self._is_idle and not self._read_only
+        self._model.can_edit = can
+        has_row = bool(self.order_id)
+        for action, enabled in (
+            (self.add, can),
+            (self.remove, can and has_row),
+            (self.undo, can and bool(self._undo_words)),
+            (self.redo, can and bool(self._redo_words)),
+            (self.bring_in, can),
+            (self.why, has_row),
+        ):
+            action.setEnabled(enabled)
+            action.setToolTip(self._read_only or action.text())
+        if not self._read_only:
+            self.undo.setToolTip(self.tr("Undo: {what}").format(what=self._undo_words))
+            self.redo.setToolTip(self.tr("Redo: {what}").format(what=self._redo_words))
+
+    def _filter(self) -> None:
+        kept = self.order_id
+        self._model.set_filter(self.filter.text(), self.kind.currentData())
         self._tell_count()
+        self.choose(kept)
+        self._current_changed()
 
     def _tell_count(self) -> None:
-        self._count.setText(
-            self.tr("{shown} of {all}").format(shown=self._sorted.rowCount(), all=self._model.rowCount())
-        )
+        self._count.setText(self.tr("{shown} of {all}").format(shown=self._model.rowCount(), all=self._model.all_count))
 
     def _current_changed(self) -> None:
+        self._enable()
         self.order_chosen.emit(self.order_id)
 
     def _open(self) -> None:
-        self.order_opened.emit(self.order_id)
+        if self.table.state() is not QAbstractItemView.State.EditingState:
+            self.order_opened.emit(self.order_id)
+
+    def _remove(self) -> None:
+        self.remove_wanted.emit(self.order_id)
+
+    def _why(self) -> None:
+        self.why_wanted.emit(self.order_id)

@@ -28,7 +28,8 @@ from yardplan.ui.heat_panel import VERIFIED_DAYS
 from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
 from yardplan.ui.looking_back import LookingBack
 from yardplan.ui.menus import Menus, PageEntry
-from yardplan.ui.orders import OrdersPage, order_rows
+from yardplan.ui.order_desk import OrderDesk
+from yardplan.ui.orders import OrdersPage
 from yardplan.ui.palette import Theme, dress, palette_of
 from yardplan.ui.paper import ask_and_save_pdf
 from yardplan.ui.planbar import PlanBar
@@ -65,7 +66,7 @@ class MainWindow(QMainWindow):
         self._week: Week | None = None
         self._searched: Outlook | None = None
         self._reading = self._building = self._weighing = 0
-        self._saying = False
+        self._saying = self._orders_changed = False
         self._turns = Turns(self)
         colors = palette_of(settings.theme)
         self.background = Background(self)
@@ -84,6 +85,9 @@ class MainWindow(QMainWindow):
         self.editing.changed.connect(self._tell_unsaved)
         self.editing.failed.connect(self.tell_error)
         self.orders = OrdersPage()
+        self.order_desk = OrderDesk(database, self.orders, self)
+        self.order_desk.failed.connect(self.tell_error)
+        self.order_desk.changed.connect(self._take_orders)
         self.quote = QuotePage(colors)
         self.counter = Counter(database, self.quote, self)
         self.counter.failed.connect(self.tell_error)
@@ -301,7 +305,7 @@ class MainWindow(QMainWindow):
         return [
             partial(self.week.prepare_week, outlook, plan, words, self.menus.hidden_rows, hint),
             self.week.show_prepared,
-            lambda: self.orders.show_rows(order_rows(outlook, stored, words)),
+            partial(self.order_desk.show_week, week),
         ]
 
     def _show_edited(self, week: Week) -> None:
@@ -317,7 +321,7 @@ class MainWindow(QMainWindow):
             )
 
     def _end_showing(self, week: Week) -> None:
-        self._week = week
+        self._week, self._orders_changed = week, False
         self.review.set_due()
         self.wall.show_week(week)
         self.beginning.show_week(week)
@@ -351,6 +355,9 @@ class MainWindow(QMainWindow):
     def _open_cycles(self, order_id: str) -> None:
         self.menus.pages["week"].trigger()
         self.week.open_order(order_id)
+
+    def _take_orders(self, week: Week) -> None:
+        self._week, self._orders_changed = week, True
 
     def _unlight(self) -> None:
         self.orders.choose("")
@@ -416,6 +423,8 @@ class MainWindow(QMainWindow):
         self._stack.setCurrentWidget(entry.page)
         self.summary.setVisible(entry.page is not self.today)  # there each line counts
         entry.focus.setFocus()
+        if self._orders_changed and not self._reading and entry.page is not self.orders:  # other pages show orders, too
+            self.refresh()
 
     def _go_to(self, name: str) -> None:
         self.menus.pages[name].trigger()
@@ -465,6 +474,7 @@ class MainWindow(QMainWindow):
         self.desk.close()
         self.editing.close()
         self.counter.close()
+        self.order_desk.close()
         self.looking_back.close()
         self.wall.close()
         self._settings.search_s = self.plan_bar.search_s.value()

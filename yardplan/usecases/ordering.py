@@ -1,6 +1,6 @@
 """Edit the order book: change, add and take out orders, take in a file of them; each edit can be taken back."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +12,7 @@ from yardplan.domain.yard import Yard
 from yardplan.exchange.order_files import FoundOrders, edited, find_orders
 from yardplan.store.engine import Database
 from yardplan.store.read import has_yard, read_orders, read_yard
-from yardplan.store.write import add_orders, delete_order, update_order
+from yardplan.store.write import add_orders, delete_orders, update_order
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,9 +35,17 @@ class OrderPreview:
         """Orders of the file whose number is there already or comes more than once, by number."""
         return doubles(self.known, [order for _, order in self.found.rows])
 
-    def changes(self, choices: Mapping[str, Double]) -> tuple[OrderChange, ...]:
-        """Return what taking in the good rows changes; see `changes_of`."""
-        return changes_of(self.known, [order for _, order in self.found.rows], choices)
+    def changes(
+        self, choices: Mapping[str, Double], left_out: Collection[str] = frozenset()
+    ) -> tuple[OrderChange, ...]:
+        """Return what taking in the good rows changes, but for some numbers; see `changes_of`."""
+        return changes_of(self.known, [order for _, order in self.found.rows if order.id not in left_out], choices)
+
+
+def open_orders(database: Database) -> tuple[Order, ...]:
+    """Return the order book."""
+    with database.begin_read() as session:
+        return read_orders(session)
 
 
 def preview_orders(database: Database, path: Path) -> OrderPreview:
@@ -68,17 +76,19 @@ def change_orders(
         If a number is taken, or an order is for something that the yard does not make.
     """
     made: dict[int, OrderChange] = {}
+    fresh, gone = list[tuple[int, Order]](), list[Order]()
     with database.begin() as session:
-        fresh = []
         for ix, change in enumerate(changes):
             if change.before is None and change.after is not None:
                 fresh.append((ix, change.after))
             elif change.after is None and change.before is not None:
-                delete_order(session, change.before, by=by, at=now)
+                gone.append(change.before)
                 made[ix] = change
             elif change.before is not None and change.after is not None:
                 wanted = replace(change.after, row_version=change.before.row_version)
                 made[ix] = OrderChange(change.before, update_order(session, wanted, by=by, at=now))
+        if gone:
+            delete_orders(session, gone, by=by, at=now)
         if fresh:
             added = add_orders(session, [order for _, order in fresh], by=by, at=now)
             made.update({ix: OrderChange(None, order) for (ix, _), order in zip(fresh, added, strict=True)})
