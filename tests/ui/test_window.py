@@ -465,8 +465,13 @@ def test_all_controls_have_names_and_can_be_reached_by_keyboard(full):
         assert control.height() >= 20
     named = (full.week.board.view, full.week.board.axis, full.week.board.pane, full.plan_bar.search_s)
     assert all(widget.accessibleName() for widget in (*named, full.plan_bar.confidence, full.orders.table))
-    keys = [key for action in full.findChildren(QAction) if (key := action.shortcut().toString())]
+    keyed = [action for action in full.findChildren(QAction) if not action.shortcut().isEmpty()]
+    of_pages = [action for action in keyed if action.shortcutContext() is Qt.ShortcutContext.WidgetWithChildrenShortcut]
+    keys = [action.shortcut().toString() for action in keyed if action not in of_pages]
     assert len(set(keys)) == len(keys), "no key does two things"
+    assert not {action.shortcut().toString() for action in of_pages} & set(keys)
+    on_page = [(id(action.parent()), action.shortcut().toString()) for action in of_pages]
+    assert len(set(on_page)) == len(on_page), "nor on one page"
     assert {"Ctrl+B", "Ctrl+1", "Ctrl+2", "Ctrl+3", "Ctrl+4", "F5", "Ctrl+F", "Ctrl+P"} <= set(keys)
 
 
