@@ -7,6 +7,7 @@ from typing import Any
 from PySide6.QtCore import QObject
 
 from yardplan.domain.quotes import Hold, Limit, Wish
+from yardplan.domain.risk import of_twenty
 from yardplan.domain.yard import Yard
 from yardplan.ui.dates import clock_text, day_text, long_day_text
 
@@ -43,7 +44,11 @@ class QuoteWords(QObject):
 
     def dates(self, document: dict[str, Any]) -> tuple[DateWords, ...]:
         """Return the dates at the three confidences."""
-        weathers = (self.tr("in 5 of 10 weathers"), self.tr("in 8 of 10 weathers"), self.tr("in 19 of 20 weathers"))
+        weathers = (
+            self.tr("in at least 5 of 10 weathers"),
+            self.tr("in at least 8 of 10 weathers"),
+            self.tr("in at least 19 of 20 weathers"),
+        )
         main = main_key(document)
         rows = (self._date(document[key], document) for key in CONFIDENCES)
         return tuple(
@@ -61,6 +66,9 @@ class QuoteWords(QObject):
         if document["lead_days"]:
             notes = [self.tr("leaves {day} {at}").format(day=day_text(ready), at=clock_text(ready))]
         notes.append(self.tr("season average, not forecast") if found["season_average"] else self.tr("by the forecast"))
+        chance = found.get("chance")
+        if chance is not None:
+            notes.append(self.tr("reached in {n} of 20 skies").format(n=of_twenty(chance)))
         return _day(found["delivered_on"]), ", ".join(notes)
 
     def wish(self, document: dict[str, Any]) -> str:
