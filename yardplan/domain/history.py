@@ -78,6 +78,7 @@ class History:
         self.inside: dict[str, str] = {}
         self.hangings: list[tuple[datetime, str, MoldCopy]] = []
         self.stock = {item.id: item.on_hand for item in yard.items}
+        self.received: list[tuple[datetime, str, float]] = []
         self.absent: dict[str, Out] = {}
         self.down: dict[str, Out] = {}
         self.stowed: dict[str, Out] = {}
@@ -102,6 +103,8 @@ class History:
                 self._known(event, "stock item", self.stock)
                 before = self.stock[event.subject] if event.kind is EventKind.RESIN else 0.0
                 self.stock[event.subject] = before + (event.amount or 0.0)
+                if event.kind is EventKind.RESIN:
+                    self.received.append((event.at, event.subject, event.amount or 0.0))
             case EventKind.WASH:
                 self._known(event, "unit", (unit.id for unit in self.yard.units))
                 self.washed[event.subject] = event.at
@@ -133,6 +136,7 @@ class History:
             hangings=tuple(self.hangings),
             orders=orders,
             stock=dict(self.stock),
+            received=tuple(self.received),
             absent=dict(self.absent),
             down=dict(self.down),
             stowed=dict(self.stowed),

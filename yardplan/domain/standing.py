@@ -6,9 +6,13 @@ from datetime import datetime, timedelta
 from yardplan.domain.equipment import Hung, MoldCopy
 from yardplan.domain.orders import Order
 from yardplan.domain.people import Downtime, ResourceKind
+from yardplan.domain.products import Delivery
 from yardplan.domain.slots import SlotGrid, local_midnight
 from yardplan.domain.state import MadeCycle, Out, Phase, YardState
 from yardplan.domain.yard import Yard
+
+CAME_WITHIN = timedelta(days=7)
+"""A delivery is taken for the one that was expected so much earlier or later at most (own assumption)."""
 
 
 def carried(state: YardState) -> tuple[MadeCycle, ...]:
@@ -49,7 +53,7 @@ def standing_yard(yard: Yard, state: YardState, grid: SlotGrid) -> Yard:
 
     Whatever is out without an end that somebody said comes back with the next day. Stock counts as before the charges
     of carried cycles that were made since the grid begins, since those count in the plan; deliveries that were due are
-    there only if they were logged.
+    there only if they were logged, and one that came early does not come again.
     """
     made = carried(state)
     since_at = min((one.charged_at for one in made), default=state.now)
@@ -67,10 +71,25 @@ def standing_yard(yard: Yard, state: YardState, grid: SlotGrid) -> Yard:
     return replace(
         yard,
         items=tuple(replace(item, on_hand=on_hand.get(item.id, 0.0)) for item in yard.items),
-        deliveries=tuple(row for row in yard.deliveries if row.arrives_at > state.now),
+        deliveries=to_come(yard.deliveries, state),
         downtimes=yard.downtimes + _out(yard, state),
         hung=hung_at(yard, state, since_at),
     )
+
+
+def to_come(deliveries: tuple[Delivery, ...], state: YardState) -> tuple[Delivery, ...]:
+    """Return the deliveries that are still to come.
+
+    What came of an item was the first delivery of it that was expected from a week before it came to a week after;
+    if it was less, the rest is still to come.
+    """
+    left = sorted(deliveries, key=lambda row: row.arrives_at)
+    for at, item_id, amount in state.received:
+        for ix, row in enumerate(left):
+            if row.item_id == item_id and row.amount and abs(row.arrives_at - at) <= CAME_WITHIN:
+                took = min(row.amount, amount)
+                left[ix], amount = replace(row, amount=row.amount - took), amount - took
+    return tuple(row for row in left if row.amount and row.arrives_at > state.now)
 
 
 def back_at(out: Out, now: datetime, tz: str) -> datetime:

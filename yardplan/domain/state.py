@@ -141,6 +141,8 @@ class YardState:
         Pieces made; orders of which nothing was charged are not in it.
     stock : mapping by item
         What is left on hand, by the log; below 0 where more was used than the yard knew of.
+    received : tuple of (datetime, str, float)
+        Deliveries that came: when, of which item, and how much.
     absent, down, stowed : mapping of Out
         Operators, equipment and the mirrors of units that are not at work.
     washed : mapping by unit
@@ -159,6 +161,7 @@ class YardState:
     hangings: tuple[tuple[datetime, str, MoldCopy], ...]
     orders: Mapping[str, OrderCount]
     stock: Mapping[str, float]
+    received: tuple[tuple[datetime, str, float], ...]
     absent: Mapping[str, Out]
     down: Mapping[str, Out]
     stowed: Mapping[str, Out]
