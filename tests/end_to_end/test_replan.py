@@ -1,15 +1,17 @@
 """A cloudy morning by the command line: log, plan anew, look, publish."""
 
 import json
+from datetime import timedelta
 
 from tests.cloudy import cloudy_morning
 from tests.end_to_end.test_command_line import content, database, filled, run, sunny_yard, yard_folder
 from tests.small_yard import at
+from yardplan.domain.overtime import as_planned_tonight, with_overtime
 from yardplan.domain.plan import Plan
 from yardplan.exchange.documents import validate
 from yardplan.store.engine import open_database
+from yardplan.store.read import read_yard
 from yardplan.usecases.logbook import yard_state
-from yardplan.usecases.replanning import with_overtime
 
 __all__ = ["database", "filled", "yard_folder"]  # fixtures
 
@@ -50,6 +52,13 @@ def test_after_a_cloudy_morning_ways_stand_side_by_side_and_one_is_published(dat
     assert "plan 1" in run("compare", "1", "2", *db)
     run("publish", "2", "--reason", "clouds until 10:40", *db)
     assert "was not published" in run("publish", "3", *db, expect=2)
+    with opened.begin_read() as session:
+        assert all(not shift.overtime for shift in read_yard(session).shifts)
+    run("publish", "4", "--anyway", *db)
+    with opened.begin_read() as session:  # people are asked to stay on as soon as the plan is in force
+        yard = read_yard(session)
+    assert [shift.id for shift in yard.shifts if shift.overtime] == ["overtime tonight"]
+    assert any(duty.shift_id == "overtime tonight" for person in yard.operators for duty in person.duties)
     opened.close()
 
 
@@ -73,3 +82,13 @@ def test_overtime_is_for_those_of_the_last_shift_of_today_and_ends_two_hours_lat
     assert [person.id for person in late] == ["P2", "P4"]
     (duty,) = (duty for duty in late[0].duties if duty.shift_id == shift.id)
     assert duty.first_on == duty.last_on == NOW.date()
+
+
+def test_overtime_that_was_planned_is_taken_over_once_and_replaced_by_the_next():
+    yard = sunny_yard()
+    first = with_overtime(yard, NOW)
+    assert as_planned_tonight(yard, yard) is yard
+    assert as_planned_tonight(yard, first) == first == as_planned_tonight(first, first)
+    second = with_overtime(first, NOW + timedelta(days=1))
+    assert len(second.shifts) == len(first.shifts)
+    assert as_planned_tonight(first, second) == second

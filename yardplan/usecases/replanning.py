@@ -2,21 +2,19 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from time import perf_counter
 
 from yardplan.domain.difference import on_grid
 from yardplan.domain.errors import NotThere
 from yardplan.domain.moves import Anchor, anchors, moved
 from yardplan.domain.outcome import GoalParts, StoredPlan
-from yardplan.domain.people import Duty, Shift, shift_span
+from yardplan.domain.overtime import TONIGHT, with_overtime
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import GoalWeights, Problem
 from yardplan.domain.risk import PlanRisk
-from yardplan.domain.slots import SlotGrid
 from yardplan.domain.standing import back_at, orders_to_make, standing_yard, washed_yard
 from yardplan.domain.state import MadeCycle, Phase, YardState, carries_out
-from yardplan.domain.yard import Yard
 from yardplan.solve.carry import Carried, carry, mended_plan, old_plan
 from yardplan.solve.few_moves import few_moves
 from yardplan.solve.goal import goal_parts
@@ -29,7 +27,7 @@ from yardplan.usecases.logbook import plan_in_force, read_book
 from yardplan.usecases.outlook import Outlook, Standing, make_outlook
 from yardplan.usecases.planning import keep_plan, problem_of, with_holds, without_holds
 
-KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be", "best for dates", "overtime tonight"
+KEEP, LEAST, DATES, OVERTIME = "keep the old plan", "change as little as can be", "best for dates", TONIGHT
 
 MOVED_COST = {LEAST: 20_000, DATES: 20, OVERTIME: 20}
 """What a thousandth of a job that is due now counts when it is moved; see `GoalWeights`. By the first, moving such a
@@ -37,9 +35,6 @@ job costs as much as 20 slots of a promised order, by the others as two slots of
 
 MOST_MOVED_FRAC = 0.2
 """Share of the jobs that need not move which may move if as little as can be is to change (own assumption)."""
-
-OVERTIME_H = 2
-"""How long people of today's last shift stay on if overtime is asked for [h]."""
 
 FROZEN_MIN = 30
 """What begins so soon stays as it is [min] (own assumption)."""
@@ -136,31 +131,6 @@ def replan(
         ways.append(replace(way, number=kept.number))
         on_way(ways[-1])
     return Replanned(problem, base, tuple(ways), found.told, first_s, perf_counter() - began)
-
-
-def with_overtime(yard: Yard, now: datetime) -> Yard:
-    """Return the yard in which those who are on today's last shift stay on for two more hours tonight."""
-    tz = SlotGrid(now, 1, yard.site.tz).zone
-    today = now.astimezone(tz).date()
-    ends = {shift.id: shift_span(shift, today)[1] for shift in yard.shifts if not shift.overtime}
-    on_duty = [
-        (ends[duty.shift_id], person.id)
-        for person in yard.operators
-        for duty in person.duties
-        if duty.shift_id in ends and duty.holds_on(today) and today not in person.days_off
-    ]
-    if not on_duty:
-        return yard
-    last = max(end for end, _ in on_duty)
-    stay = {person for end, person in on_duty if end == last}
-    until = last + timedelta(hours=OVERTIME_H)
-    shift = Shift("overtime tonight", last.time(), until.time(), (), overtime=True)
-    on = last.date() if last.time() != time(0) else today
-    duty = Duty(shift.id, frozenset({on.weekday()}), on, on)
-    operators = tuple(
-        replace(person, duties=(*person.duties, duty)) if person.id in stay else person for person in yard.operators
-    )
-    return replace(yard, shifts=(*yard.shifts, shift), operators=operators)
 
 
 def _standing(database: Database, now: datetime) -> tuple[Outlook, YardState, StoredPlan, Plan]:
