@@ -59,9 +59,14 @@ class YardDraft:
         was_the_only_one = sum(cells[place] == old for cells in self.rows(table)) == 1
         return changed.with_renamed(thing, old, text) if thing and old and text and was_the_only_one else changed
 
-    def with_added(self, table: Table, cells: Cells | None = None) -> "YardDraft":
-        """Return the draft with one more row at the end of a table, by default a blank one."""
-        return self.with_rows(table, (*self.rows(table), cells or ("",) * len(table.columns)))
+    def with_added(self, table: Table, owner: str = "") -> "YardDraft":
+        """Return the draft with a blank row at the end of a table; a part knows the row `owner` that it belongs to."""
+        cells = [""] * len(table.columns)
+        if owner:
+            cells[_place(table, owner_column(table))] = owner
+        if table is tables.ROUTING:
+            cells[1] = self._next_step(owner)
+        return self.with_rows(table, (*self.rows(table), tuple(cells)))
 
     def with_copy(self, table: Table, row: int) -> "YardDraft":
         """Return the draft with a copy of a row and of its parts at the end, under names that are free."""
@@ -77,8 +82,10 @@ class YardDraft:
                         ident = changed._free_name(named.names, cells[0]) if named.names else cells[0]
                         copied = [ident, *cells[1:]]
                         copied[at] = fresh[0]
-                        changed = changed.with_added(part, tuple(copied))
-        return changed.with_added(table, tuple(fresh))
+                        changed = changed.with_rows(part, (*changed.rows(part), tuple(copied)))
+        if table is tables.ROUTING:
+            fresh[1] = self._next_step(fresh[0])
+        return changed.with_rows(table, (*changed.rows(table), tuple(fresh)))
 
     def without(self, table: Table, row: int) -> "YardDraft":
         """Return the draft without a row and its parts."""
@@ -147,6 +154,10 @@ class YardDraft:
         place = _place(table, column)
         words = (word.strip() for cells in self.rows(table) for word in cells[place].split(";"))
         return tuple(dict.fromkeys(word for word in words if word))
+
+    def _next_step(self, product_id: str) -> str:
+        numbers = [_whole(cells[1]) for cells in self.rows(tables.ROUTING) if cells[0] == product_id]
+        return str(max(numbers, default=0) + 1)
 
     def _free_name(self, thing: str, like: str) -> str:
         stem = like.rstrip("0123456789")
@@ -283,6 +294,11 @@ def table_titled(name: str) -> Table:
         if title(table) == name:
             return table
     raise NotThere("table", name, f"a yard has {', '.join(title(table) for table in TABLES)}")
+
+
+def owner_column(table: Table) -> str:
+    """Return the column in which a part names the row that it belongs to; empty for a table of its own."""
+    return next((owner.columns[0].name for owner, parts in tables.PARTS.items() if table in parts), "")
 
 
 def choices(draft: YardDraft, table: Table, row: int, column: Column) -> tuple[str, ...]:

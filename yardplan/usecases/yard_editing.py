@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from yardplan.domain.errors import BadFile, InvalidField, NotThere
 from yardplan.domain.orders import Order
 from yardplan.domain.yard import Yard
 from yardplan.exchange.yard_draft import BLANK, YardDraft, differences, draft_of, read_draft, table_titled, title
+from yardplan.exchange.yard_files import read_yard_folder
 from yardplan.store.engine import Database
 from yardplan.store.kept_yards import YardVersion, read_yard_as_of, yard_versions
 from yardplan.store.read import has_yard, read_orders, read_yard, read_yard_version
@@ -74,6 +76,11 @@ def old_draft(database: Database, number: int) -> YardDraft:
     """Return an earlier version of the yard as a draft; raises `NotThere` where none such is kept."""
     with database.begin_read() as session:
         return draft_of(read_yard_as_of(session, number))
+
+
+def folder_draft(folder: Path) -> YardDraft:
+    """Return the yard of a folder as a draft, without its orders, log and weather; raises `BadFile` as an import."""
+    return draft_of(read_yard_folder(folder).yard)
 
 
 def set_cells(database: Database, where: str, name: str, values: dict[str, str], *, by: str, at: datetime) -> str:

@@ -1,0 +1,162 @@
+"""Editors of single cells of a yard's tables, by what a column holds."""
+
+from zoneinfo import ZoneInfo
+
+from PySide6.QtCore import QDate, Qt, Signal
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import (
+    QCalendarWidget,
+    QComboBox,
+    QHBoxLayout,
+    QLineEdit,
+    QMenu,
+    QToolButton,
+    QWidget,
+    QWidgetAction,
+)
+
+from yardplan.exchange.cells import DATE, DATES, DAYS, NAMES, NUMBER, WHOLE
+from yardplan.exchange.rows import REQUIRED, Column
+
+NUMBERS = (NUMBER, WHOLE)
+LISTS = (NAMES, DAYS, DATES)
+
+
+class CellEditor(QWidget):
+    """A line for a cell's text, with what can be chosen beside it: words, several of them, or a day.
+
+    Anything can be typed; whether it makes sense is for the rules of the yard to say.
+
+    Signals
+    -------
+    committed(str)
+        The text was changed by a person and left.
+    """
+
+    committed = Signal(str)
+
+    def __init__(self, column: Column, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._kind, self._kept = column.kind, ""
+        self._choices: tuple[str, ...] = ()
+        self._box = _Choice(self) if _is_choice(column) else None
+        self.line = QLineEdit(self) if self._box is None else _line_of(self._box)
+        focus: QWidget = self._box or self.line
+        focus.setObjectName(f"cell_{column.name}")
+        focus.setAccessibleName(name)
+        focus.setToolTip(column.kind.expected)
+        self.line.setPlaceholderText(self._hint(column))
+        self.setFocusProxy(focus)
+        self.line.editingFinished.connect(self._commit)
+        self._menu = QMenu(self)
+        self._more = QToolButton(self)
+        self._more.setObjectName(f"choose_{column.name}")
+        self._more.setText("…")
+        self._more.setAccessibleName(self.tr("Choose: {name}").format(name=name))
+        self._more.setToolTip(self._more.accessibleName())
+        self._more.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self._more.setMenu(self._menu)
+        self._more.setVisible(column.kind in LISTS or column.kind is DATE)
+        self._menu.aboutToShow.connect(self._fill_menu)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(2)
+        row.addWidget(focus, 1)
+        row.addWidget(self._more)
+        if self._box is not None:
+            self._box.activated.connect(self._commit)
+
+    def text(self) -> str:
+        """Return what stands there."""
+        return self.line.text().strip()
+
+    def set_text(self, text: str) -> None:
+        """Put a text there that is no edit."""
+        self._kept = text
+        if self.line.text() != text:
+            self.line.setText(text)
+            self.line.setCursorPosition(0)
+
+    def set_choices(self, choices: tuple[str, ...]) -> None:
+        """Say what can be chosen."""
+        if choices == self._choices:
+            return
+        self._choices = choices
+        if self._box is not None:
+            text = self.line.text()
+            self._box.clear()
+            self._box.addItems(list(choices))
+            self.line.setText(text)
+
+    def _hint(self, column: Column) -> str:
+        """Return what a blank cell means, or how a filled one looks."""
+        if column.default is not REQUIRED and column.default not in (None, (), ""):
+            return self.tr("{value} if left blank").format(value=column.kind.write(column.default, ZoneInfo("UTC")))
+        return column.kind.expected.rpartition("such as ")[2] if "such as" in column.kind.expected else ""
+
+    def _commit(self) -> None:
+        if self.text() != self._kept:
+            self._kept = self.text()
+            self.committed.emit(self._kept)
+
+    def _put(self, text: str) -> None:
+        self.line.setText(text)
+        self._commit()
+
+    def _fill_menu(self) -> None:
+        self._menu.clear()
+        if self._kind in (DATE, DATES):
+            days = QCalendarWidget()
+            days.setObjectName("days")
+            days.setAccessibleName(self._more.accessibleName())
+            shown = QDate.fromString(self.text()[-10:], Qt.DateFormat.ISODate)
+            days.setSelectedDate(shown if shown.isValid() else days.selectedDate())
+            days.activated.connect(self._take_day)
+            days.clicked.connect(self._take_day)
+            holder = QWidgetAction(self._menu)
+            holder.setDefaultWidget(days)
+            self._menu.addAction(holder)
+            return
+        there = [word.strip() for word in self.text().split(";") if word.strip()]
+        for word in dict.fromkeys((*self._choices, *there)):
+            action = self._menu.addAction(word)
+            action.setCheckable(True)
+            action.setChecked(word in there)
+            action.triggered.connect(self._take_words)
+
+    def _take_day(self, day: QDate) -> None:
+        text = day.toString(Qt.DateFormat.ISODate)
+        self._menu.close()
+        self._put(f"{self.text()}; {text}" if self._kind is DATES and self.text() else text)
+
+    def _take_words(self) -> None:
+        self._put("; ".join(action.text() for action in self._menu.actions() if action.isChecked()))
+
+
+class _Choice(QComboBox):
+    """A line with a list; turning the wheel over it scrolls the form, it does not change the yard."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setEditable(True)
+        self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+        self.setMinimumContentsLength(6)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+
+def _line_of(box: QComboBox) -> QLineEdit:
+    line = box.lineEdit()
+    assert line is not None  # an editable box has one
+    return line
+
+
+def _is_choice(column: Column) -> bool:
+    free = (*NUMBERS, *LISTS, DATE)
+    return column.kind not in free and bool(column.kind.words or column.refers or column.name in _SHARED)
+
+
+_SHARED = ("skill", "grade", "resin_grade", "color", "from_color", "to_color", "kind", "resource", "unit")
+"""Columns whose words are mostly those of other rows."""
