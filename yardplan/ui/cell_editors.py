@@ -92,7 +92,8 @@ class CellEditor(QWidget):
         """Return what a blank cell means, or how a filled one looks."""
         if column.default is not REQUIRED and column.default not in (None, (), ""):
             return self.tr("{value} if left blank").format(value=column.kind.write(column.default, ZoneInfo("UTC")))
-        return column.kind.expected.rpartition("such as ")[2] if "such as" in column.kind.expected else ""
+        example = column.kind.expected.partition("such as ")[2]
+        return self.tr("such as {example}").format(example=example) if example else ""
 
     def _commit(self) -> None:
         if self.text() != self._kept:
@@ -155,7 +156,8 @@ def _line_of(box: QComboBox) -> QLineEdit:
 
 def _is_choice(column: Column) -> bool:
     free = (*NUMBERS, *LISTS, DATE)
-    return column.kind not in free and bool(column.kind.words or column.refers or column.name in _SHARED)
+    has_words = bool(column.kind.words or column.refers or column.name in _SHARED)
+    return column.kind not in free and not column.names and has_words
 
 
 _SHARED = ("skill", "grade", "resin_grade", "color", "from_color", "to_color", "kind", "resource", "unit")

@@ -100,6 +100,11 @@ class FieldPanel(QWidget):
             column.addWidget(label)
         self.setFocusProxy(self.view)
 
+    @property
+    def shown_when(self) -> When:
+        """What time the light is shown for."""
+        return When(self.when.currentData())
+
     def show_unit(self, draft: YardDraft, unit: Unit | None, site: Site | None) -> None:
         """Show a unit of the last draft that was a yard; None where there is no such unit in it."""
         self._draft, self._south = draft, bool(site and site.latitude_deg < 0)
@@ -124,7 +129,7 @@ class FieldPanel(QWidget):
         assert self._unit is not None
         sent = shares.sent_frac
         at: datetime = shares.at.astimezone(zone(site.tz))
-        if self.when.currentData() is When.DAY:
+        if self.shown_when is When.DAY:
             when = self.tr("over {day} under a clear sky").format(day=day_text(at))
         else:
             when = self.tr("on {day} at {time}, sun {elevation}° high").format(
@@ -155,7 +160,7 @@ class FieldPanel(QWidget):
 
     def _ask(self) -> None:
         if self._unit is not None:
-            self.shares_wanted.emit(self._unit, self.when.currentData())
+            self.shares_wanted.emit(self._unit, self.shown_when)
 
     def _choose(self, mirror: int) -> None:
         self.told.setText(self.view.told(mirror))

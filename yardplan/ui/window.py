@@ -45,6 +45,8 @@ from yardplan.ui.versions import Versions
 from yardplan.ui.wall import Wall
 from yardplan.ui.week import WeekPage
 from yardplan.ui.words import Words
+from yardplan.ui.yard import YardPage
+from yardplan.ui.yard_desk import YardDesk
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.outlook import Outlook
 from yardplan.usecases.overruling import say_overrule, withdraw_overrule
@@ -84,6 +86,9 @@ class MainWindow(QMainWindow):
         self.versions.saved.connect(self.refresh)
         self.editing.changed.connect(self._tell_unsaved)
         self.editing.failed.connect(self.tell_error)
+        self.yard = YardPage(colors)
+        self.yard_desk = YardDesk(database, self.yard, self)
+        self.yard_desk.failed.connect(self.tell_error)
         self.orders = OrdersPage()
         self.order_desk = OrderDesk(database, self.orders, self)
         self.order_desk.failed.connect(self.tell_error)
@@ -105,6 +110,7 @@ class MainWindow(QMainWindow):
             PageEntry("heat", self.tr("&Heat"), self.heat, self.heat.fans),
             PageEntry("orders", self.tr("&Orders"), self.orders, self.orders.table),
             PageEntry("quote", self.tr("&Quote"), self.quote, self.quote),
+            PageEntry("yard", self.tr("Y&ard"), self.yard, self.yard.names),
             PageEntry("review", self.tr("Re&view"), self.review, self.review.figures),
         )
         self._entries = {entry.name: entry for entry in entries}
@@ -143,6 +149,8 @@ class MainWindow(QMainWindow):
         self.heat.wash_asked.connect(self._weigh_wash)
         self.today.ways.wanted.connect(self._find_ways)
         self.desk.published.connect(self.refresh)
+        self.yard_desk.saved.connect(self.refresh)
+        self.yard_desk.leaving.connect(self.close)
         self.heat.verifying_asked.connect(self._weigh_outlooks)
         self.wall.found.connect(self._open_cycle)
         self.wall.failed.connect(self.tell_error)
@@ -338,6 +346,7 @@ class MainWindow(QMainWindow):
             self.week.show_now(now)
             self.heat.show_now(now)
             self.desk.read_again()
+            self.yard_desk.read_again()
         except ExpectedError as error:
             self._clock.stop()  # told once, not twice a minute
             self.tell_error(error)
@@ -384,7 +393,7 @@ class MainWindow(QMainWindow):
         colors = palette_of(self._settings.theme)
         if isinstance(app, QApplication):
             dress(app, colors)
-        for page in (*self._drawn, self.review):
+        for page in (*self._drawn, self.yard, self.review):
             page.set_colors(colors)
         self.menus.set_icon_color(colors.text)
 
@@ -468,11 +477,15 @@ class MainWindow(QMainWindow):
             event.ignore()
             self.versions.ask_first(self.close)
             return
+        if not self.yard_desk.may_close():
+            event.ignore()
+            return
         self._clock.stop()
         self._turns.clear()
         self.background.close()
         self.desk.close()
         self.editing.close()
+        self.yard_desk.close()
         self.counter.close()
         self.order_desk.close()
         self.looking_back.close()

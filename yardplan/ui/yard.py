@@ -2,7 +2,7 @@
 
 from datetime import tzinfo
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QAction, QIcon, QKeySequence, QShowEvent, QUndoCommand, QUndoStack
 from PySide6.QtWidgets import (
     QDialog,
@@ -25,6 +25,7 @@ from yardplan.domain.equipment import Site
 from yardplan.domain.errors import RowProblem
 from yardplan.domain.slots import zone
 from yardplan.domain.yard import Yard
+from yardplan.exchange import yard_tables as tables
 from yardplan.exchange.rows import Table
 from yardplan.exchange.yard_draft import BLANK, YardDraft, differences, merged
 from yardplan.forecast.each_mirror import MirrorShares
@@ -32,7 +33,7 @@ from yardplan.ui.dates import day_time_text
 from yardplan.ui.icons import icon
 from yardplan.ui.palette import Palette
 from yardplan.ui.yard_section import Section, owner_table
-from yardplan.ui.yard_table import Place
+from yardplan.ui.yard_table import SIGN_PX, Place
 from yardplan.ui.yard_words import SECTIONS, YardWords
 from yardplan.usecases.yard_editing import OpenYard
 
@@ -81,6 +82,7 @@ class YardPage(QWidget):
         self.names.setObjectName("yard_sections")
         self.names.setAccessibleName(self.tr("Parts of the yard"))
         self.names.setMinimumWidth(150)
+        self.names.setIconSize(QSize(SIGN_PX, SIGN_PX))
         self.names.currentRowChanged.connect(self._open_section)
         self._stack = QStackedWidget()
         self.state = QLabel()
@@ -106,6 +108,8 @@ class YardPage(QWidget):
             self.found = found
             self.steps.clear()
             self._take(found.draft)
+        if self.names.currentRow() < 0:
+            self.names.setCurrentRow(SECTIONS.index(tables.UNITS if found.yard else tables.SITE))
         told = self._told_elsewhere(found) if before is not None and found.version != before.version else ""
         self.tell(told)
         self.take_theirs.setVisible(self._theirs is not None)
@@ -131,7 +135,7 @@ class YardPage(QWidget):
 
     def show_shares(self, shares: MirrorShares | None) -> None:
         """Take what reaches the mold of the light on each mirror."""
-        section = self.sections.get(SECTIONS[1])
+        section = self.sections.get(tables.UNITS)
         if section is not None and section.field is not None and self._yard is not None:
             section.field.show_shares(shares, self._yard.site)
 

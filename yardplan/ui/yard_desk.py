@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtWidgets import QMessageBox
 
 from yardplan.domain.equipment import Site, Unit
 from yardplan.domain.errors import BadFile, ChangedElsewhere, ExpectedError, RowProblem
@@ -37,16 +38,20 @@ class YardDesk(QObject):
         An exception that the page has no place for.
     saved()
         There is another version of the yard.
+    leaving()
+        A person who wanted to close the window has said what is to become of the edits.
     """
 
     failed = Signal(object)
     saved = Signal()
+    leaving = Signal()
 
     def __init__(self, database: Database, page: YardPage, parent: QObject) -> None:
         super().__init__(parent)
         self._database, self._page = database, page
         self._asked: dict[int, Callable[[object], None]] = {}
         self._saving = 0
+        self._leaves = False
         self._to_judge: YardDraft | None = None
         self._judge = QTimer(self, singleShot=True, interval=JUDGE_MS)
         self._judge.timeout.connect(self._judge_now)
@@ -69,6 +74,32 @@ class YardDesk(QObject):
             self._ask(partial(_open, self._database), self._show)
         else:
             self._ask(partial(_open_newer, self._database, self._page.found.version), self._show)
+
+    def may_close(self) -> bool:
+        """Tell whether nothing would be lost; else ask whether to save, and ask the window to close again."""
+        if self._leaves or not self._page.is_edited:
+            return True
+        box = QMessageBox(self._page)
+        box.setObjectName("save_yard")
+        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        box.setIcon(QMessageBox.Icon.Question)
+        box.setText(self.tr("Edits of the yard are not saved yet."))
+        save = box.addButton(QMessageBox.StandardButton.Save)
+        save.setEnabled(self._page.save_action.isEnabled())
+        drop = box.addButton(self.tr("Drop them"), QMessageBox.ButtonRole.DestructiveRole)
+        box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
+        save.clicked.connect(self._save_and_leave)
+        drop.clicked.connect(self._leave)
+        box.open()
+        return False
+
+    def _save_and_leave(self) -> None:
+        self.saved.connect(self._leave, Qt.ConnectionType.SingleShotConnection)
+        self._page.save()
+
+    def _leave(self) -> None:
+        self._leaves = True
+        self.leaving.emit()
 
     def close(self) -> None:
         """Wait until all is kept."""

@@ -15,6 +15,7 @@ from yardplan.ui.yard_table import Place, TableEditor
 from yardplan.ui.yard_words import YardWords
 
 FORM_PX = 330
+TABLE_PX = 190
 
 
 class Section(QWidget):
@@ -108,8 +109,9 @@ class Section(QWidget):
                 editor.row_chosen.connect(self._mark_mirror)
         if self.tabs.count():
             left.addWidget(self.tabs)
-            left.setStretchFactor(0, 2)
-            left.setStretchFactor(1, 5 if self.field is not None else 2)
+            left.setSizes([TABLE_PX, 5 * TABLE_PX if self.field is not None else TABLE_PX])
+            left.setStretchFactor(0, 0 if self.field is not None else 1)
+            left.setStretchFactor(1, 1)
         across = QSplitter(Qt.Orientation.Horizontal)
         across.setObjectName("rows_and_form")
         across.setChildrenCollapsible(False)

@@ -3,7 +3,15 @@
 from collections.abc import Mapping
 from typing import Any
 
-from PySide6.QtCore import QAbstractItemModel, QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QAbstractTableModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QSize,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -26,6 +34,7 @@ Index = QModelIndex | QPersistentModelIndex
 NO_INDEX = QModelIndex()
 Place = tuple[str, int, str]
 """A cell: file of its table, row from 0, column; a column of "" is the row as a whole."""
+SIGN_PX = 14
 Problems = Mapping[Place, str]
 
 
@@ -73,6 +82,11 @@ class TableModel(QAbstractTableModel):
         """Return what is wrong with a cell of the draft, empty where nothing is."""
         return self._problems.get((self.table.file, row, column), "")
 
+    def _problem_of_row(self, row: int) -> str:
+        """Return what is wrong with a row as a whole, or with one of its cells, which may be out of sight."""
+        cells = (self.problem(row, column.name) for column in self.columns)
+        return self.problem(row, "") or next((told for told in cells if told), "")
+
     def rowCount(self, parent: Index = NO_INDEX) -> int:
         """Return how many rows there are."""
         return 0 if parent.isValid() else len(self.rows)
@@ -87,7 +101,7 @@ class TableModel(QAbstractTableModel):
             return None
         row, column = self.rows[index.row()], self.columns[index.column()]
         text = self.draft.rows(self.table)[row][self._places[column.name]]
-        problem = self.problem(row, column.name) or (self.problem(row, "") if index.column() == 0 else "")
+        problem = self.problem(row, column.name) or (self._problem_of_row(row) if index.column() == 0 else "")
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
             return text
         if role == Qt.ItemDataRole.ToolTipRole:
@@ -102,9 +116,13 @@ class TableModel(QAbstractTableModel):
         return None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return a column's head."""
-        if orientation is Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
+        """Return a column's head, above numbers at their side."""
+        if orientation is not Qt.Orientation.Horizontal:
+            return None
+        if role == Qt.ItemDataRole.DisplayRole:
             return self._heads[section]
+        if role == Qt.ItemDataRole.TextAlignmentRole and self.columns[section].kind in NUMBERS:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
 
     def flags(self, index: Index) -> Qt.ItemFlag:
@@ -173,13 +191,14 @@ class TableEditor(QWidget):
         self.view.setAccessibleName(words.title(table))
         self.view.setModel(self.model)
         self.view.setItemDelegate(_CellDelegate(self.view))
-        self.view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
+        self.view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.view.setAlternatingRowColors(True)
         self.view.setShowGrid(False)
         self.view.setWordWrap(False)
         self.view.setTabKeyNavigation(False)
         self.view.setFrameShape(QFrame.Shape.NoFrame)
+        self.view.setIconSize(QSize(SIGN_PX, SIGN_PX))
         self.view.verticalHeader().hide()
         self.view.horizontalHeader().setHighlightSections(False)
         self.view.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
