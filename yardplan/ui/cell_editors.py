@@ -31,19 +31,23 @@ class CellEditor(QWidget):
     -------
     committed(str)
         The text was changed by a person and left.
+    left()
+        A person is done with it for the first time, whether it was changed or not.
     """
 
     committed = Signal(str)
+    left = Signal()
 
     def __init__(self, column: Column, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._kind, self._kept = column.kind, ""
+        self._kind, self._kept, self._is_left = column.kind, "", False
         self._choices: tuple[str, ...] = ()
         self._box = _Choice(self) if _is_choice(column) else None
         self.line = QLineEdit(self) if self._box is None else _line_of(self._box)
         focus: QWidget = self._box or self.line
         focus.setObjectName(f"cell_{column.name}")
-        focus.setAccessibleName(name)
+        for widget in {focus, self.line}:
+            widget.setAccessibleName(name)
         focus.setToolTip(column.kind.expected)
         self.line.setPlaceholderText(self._hint(column))
         self.setFocusProxy(focus)
@@ -99,6 +103,9 @@ class CellEditor(QWidget):
         if self.text() != self._kept:
             self._kept = self.text()
             self.committed.emit(self._kept)
+        if not self._is_left:
+            self._is_left = True
+            self.left.emit()
 
     def _put(self, text: str) -> None:
         self.line.setText(text)

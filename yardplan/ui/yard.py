@@ -114,6 +114,7 @@ class YardPage(QWidget):
         self.tell(told)
         self.take_theirs.setVisible(self._theirs is not None)
         self.put_mine_on_top.setVisible(self._theirs is not None)
+        self._enable()
 
     def show_saved(self, found: OpenYard) -> None:
         """Take the yard as it was just saved; steps before can still be taken back, and saved anew."""
@@ -414,8 +415,8 @@ class YardPage(QWidget):
         banner.setContentsMargins(0, 0, 8, 0)
         banner.addWidget(self.hint, 1)
         for button in (self.take_theirs, self.put_mine_on_top):
-            button.hide()
             banner.addWidget(button)
+            button.hide()
         self._banner.hide()
         for table in SECTIONS:
             QListWidgetItem(self.words.title(table), self.names)

@@ -50,7 +50,7 @@ class YardDesk(QObject):
         super().__init__(parent)
         self._database, self._page = database, page
         self._asked: dict[int, Callable[[object], None]] = {}
-        self._saving = 0
+        self._saving = self._weighing = 0
         self._leaves = False
         self._to_judge: YardDraft | None = None
         self._judge = QTimer(self, singleShot=True, interval=JUDGE_MS)
@@ -115,7 +115,7 @@ class YardDesk(QObject):
         then = self._asked.pop(request, None)
         if request == self._saving:
             self._end_saving()
-        if then is not None:
+        if then is not None and (then != self._show_shares or request == self._weighing):
             then(result)
 
     def _failed(self, request: int, error: object) -> None:
@@ -187,7 +187,7 @@ class YardDesk(QObject):
 
     def _weigh(self, unit: Unit, when: When) -> None:
         if self._page.site is not None:
-            self._ask(partial(_shares, self._database, self._page.site, unit, when), self._show_shares)
+            self._weighing = self._ask(partial(_shares, self._database, self._page.site, unit, when), self._show_shares)
 
     def _show_shares(self, shares: object) -> None:
         self._page.show_shares(shares if isinstance(shares, MirrorShares) else None)

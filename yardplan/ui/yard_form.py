@@ -37,8 +37,8 @@ class RowForm(QScrollArea):
         form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         about = QLabel(words.about(table))
         about.setWordWrap(True)
-        about.setVisible(bool(about.text()))
-        form.addRow(about)
+        if about.text():
+            form.addRow(about)
         self._whole = self._trouble("row")
         form.addRow(self._whole)
         for column in table.columns:

@@ -42,6 +42,7 @@ class Section(QWidget):
         self.field = FieldPanel(colors, words) if table is tables.UNITS else None
         self.tabs = QTabWidget()
         self.tabs.setObjectName("parts")
+        self.tabs.setAccessibleName(self.tr("Parts of the chosen row of {table}").format(table=words.title(table)))
         self.tabs.setDocumentMode(True)
         self._make()
 

@@ -147,6 +147,7 @@ class _CellDelegate(QStyledItemDelegate):
         head = str(model.headerData(index.column(), Qt.Orientation.Horizontal))
         editor = CellEditor(column, head, parent)
         editor.setAutoFillBackground(True)
+        editor.left.connect(self._end)
         editor.set_choices(choices(model.draft, model.table, model.rows[index.row()], column))
         return editor
 
@@ -158,6 +159,12 @@ class _CellDelegate(QStyledItemDelegate):
     def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
         if isinstance(editor, CellEditor):
             model.setData(index, editor.text(), Qt.ItemDataRole.EditRole)
+
+    def _end(self) -> None:
+        editor = self.sender()
+        if isinstance(editor, CellEditor):
+            self.commitData.emit(editor)
+            self.closeEditor.emit(editor)
 
     def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:
         editor.setGeometry(option.rect)
