@@ -73,6 +73,57 @@
     </message>
 </context>
 <context>
+    <name>AddOrder</name>
+    <message>
+        <source>Add</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Add an order</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Color</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Customer</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Due</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Note</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Order</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Priority</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Product</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Promised</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Quantity</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>There is an order {number} already.</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>Beginning</name>
     <message>
         <source>File of a typical year</source>
@@ -204,6 +255,40 @@
     <message>
         <source>not due yet</source>
         <translation>aún no toca</translation>
+    </message>
+</context>
+<context>
+    <name>CellEditor</name>
+    <message>
+        <source>Choose: {name}</source>
+        <translation>Elegir: {name}</translation>
+    </message>
+    <message>
+        <source>such as {example}</source>
+        <translation>como {example}</translation>
+    </message>
+    <message>
+        <source>{value} if left blank</source>
+        <translation>{value} si queda en blanco</translation>
+    </message>
+</context>
+<context>
+    <name>CodeDialog</name>
+    <message>
+        <source>&amp;Code on the sheet</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Code on the sheet</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Go to a cycle</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>such as 2B-07, or 2b7</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -1043,6 +1128,80 @@
     </message>
 </context>
 <context>
+    <name>FieldPanel</name>
+    <message>
+        <source>&lt;b&gt;Concentrated light blinds, burns and sets fire at a distance.&lt;/b&gt; Nobody enters a field or stands near a mold while mirrors work: stow them first, by the yard's own procedure and the local rules.</source>
+        <translation>&lt;b&gt;La luz concentrada ciega, quema y prende fuego a distancia.&lt;/b&gt; Nadie entra en un campo ni se queda junto a un molde mientras trabajan los espejos: recójalos antes, según el procedimiento del patio y las normas locales.</translation>
+    </message>
+    <message>
+        <source>Lay out in rows …</source>
+        <translation>Disponer en filas …</translation>
+    </message>
+    <message>
+        <source>Light on each mirror at noon</source>
+        <translation>Luz en cada espejo al mediodía</translation>
+    </message>
+    <message>
+        <source>Light on each mirror now</source>
+        <translation>Luz en cada espejo ahora</translation>
+    </message>
+    <message>
+        <source>Light on each mirror over today</source>
+        <translation>Luz en cada espejo a lo largo de hoy</translation>
+    </message>
+    <message>
+        <source>Light on the mirrors</source>
+        <translation>Luz en los espejos</translation>
+    </message>
+    <message>
+        <source>The drawing comes back when the yard has no more bad cells.</source>
+        <translation>El dibujo vuelve cuando el patio no tenga más celdas erróneas.</translation>
+    </message>
+    <message>
+        <source>The sun is below {least}° then: no heat is counted.</source>
+        <translation>El sol está entonces por debajo de {least}°: no se cuenta calor.</translation>
+    </message>
+    <message>
+        <source>on {day} at {time}, sun {elevation}° high</source>
+        <translation>el {day} a las {time}, sol a {elevation}° de altura</translation>
+    </message>
+    <message>
+        <source>over {day} under a clear sky</source>
+        <translation>a lo largo del {day} con cielo despejado</translation>
+    </message>
+    <message>
+        <source>{n} mirrors, {area} m², send {mean} of the light on them {when} (best {best}, least {least}); numbers are percent, before what misses a mold's outline. Mirrors are drawn lying flat, chambers as a sketch.</source>
+        <translation>{n} espejos, {area} m², envían {mean} de la luz que reciben {when} (el mejor {best}, el peor {least}); los números son tanto por ciento, antes de lo que no acierta en el contorno de un molde. Los espejos se dibujan tumbados, las cámaras como esbozo.</translation>
+    </message>
+</context>
+<context>
+    <name>FieldView</name>
+    <message>
+        <source>; sends {sent} of the light on it: askew to the sun {cosine}, past neighbors {open}, glass and air {glass}, dirt {clean}</source>
+        <translation>; envía {sent} de la luz que recibe: inclinado al sol {cosine}, entre vecinos {open}, vidrio y aire {glass}, suciedad {clean}</translation>
+    </message>
+    <message>
+        <source>Field of mirrors from above</source>
+        <translation>Campo de espejos visto desde arriba</translation>
+    </message>
+    <message>
+        <source>Mirror {n}: {east} m east, {north} m north, {up} m up, {width} x {height} m</source>
+        <translation>Espejo {n}: {east} m al este, {north} m al norte, {up} m de alto, {width} x {height} m</translation>
+    </message>
+    <message>
+        <source>N</source>
+        <translation>N</translation>
+    </message>
+    <message>
+        <source>{n} m</source>
+        <translation>{n} m</translation>
+    </message>
+    <message>
+        <source>{n} mirrors</source>
+        <translation>{n} espejos</translation>
+    </message>
+</context>
+<context>
     <name>FirstSteps</name>
     <message>
         <source>Build the first plan</source>
@@ -1184,6 +1343,53 @@
     </message>
 </context>
 <context>
+    <name>ImportDialog</name>
+    <message>
+        <source>All other numbers that are there already</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Keep what is there first</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Orders from {file}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Replace it by the last one in the file</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Rows of the file</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Rows that can be taken: {good}. Problems: {bad}. Numbers that are there already: {twice}. Nothing is changed yet; the file itself never is.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Take in: {n}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Take it in under a new number</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Take quantities that may be a slip, too</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{number}: twice in the file, {rows} pieces</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{number}: {n} pieces in the book, {rows} in the file</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>LanePane</name>
     <message>
         <source>Benches</source>
@@ -1219,6 +1425,29 @@
     </message>
 </context>
 <context>
+    <name>LayoutDialog</name>
+    <message>
+        <source>Lay out</source>
+        <translation>Disponer</translation>
+    </message>
+    <message>
+        <source>Rows of mirrors of {unit}</source>
+        <translation>Filas de espejos de {unit}</translation>
+    </message>
+    <message>
+        <source>Takes the place of all mirrors of this unit. Rows stand on arcs around the mold, each mirror behind a gap of the row before; it can be undone.</source>
+        <translation>Sustituye a todos los espejos de esta unidad. Las filas están en arcos alrededor del molde, cada espejo tras un hueco de la fila anterior; se puede deshacer.</translation>
+    </message>
+    <message>
+        <source>mirrors of {unit} laid out</source>
+        <translation>espejos de {unit} dispuestos</translation>
+    </message>
+    <message>
+        <source>⚠ {name} is {value}; expected {expected}</source>
+        <translation>⚠ {name} es {value}; se esperaba {expected}</translation>
+    </message>
+</context>
+<context>
     <name>LookingBack</name>
     <message>
         <source>Drawing (*.svg)</source>
@@ -1250,6 +1479,10 @@
     <message>
         <source>&amp;Find order ...</source>
         <translation>&amp;Buscar pedido ...</translation>
+    </message>
+    <message>
+        <source>&amp;Go to a code ...</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>&amp;Heat</source>
@@ -1298,6 +1531,10 @@
     <message>
         <source>Wait until the search that runs is over.</source>
         <translation>Espere a que acabe la búsqueda en curso.</translation>
+    </message>
+    <message>
+        <source>Y&amp;ard</source>
+        <translation>P&amp;atio</translation>
     </message>
     <message>
         <source>searching</source>
@@ -1403,12 +1640,99 @@
         <translation>Páginas y planificación</translation>
     </message>
     <message>
+        <source>Save s&amp;hop sheets as PDF ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>Save week as &amp;PDF ...</source>
         <translation>Guardar la semana como P&amp;DF ...</translation>
     </message>
     <message>
         <source>The&amp;me</source>
         <translation>Te&amp;ma</translation>
+    </message>
+</context>
+<context>
+    <name>OrderDesk</name>
+    <message>
+        <source>Bring in orders</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Done again: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Is that meant?</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>It is meant</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>It would be due on {day}, which is over.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Orders (*.csv *.xlsx)</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Undone: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>color</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>customer</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>due</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>note</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>order {id} added</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>order {id} taken out</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>order {id}: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>priority</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>product</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>promised</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>quantity</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{n} orders changed</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{why}.</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -1434,8 +1758,16 @@
         <translation>Acabar</translation>
     </message>
     <message>
+        <source>Note</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>Order</source>
         <translation>Pedido</translation>
+    </message>
+    <message>
+        <source>Priority</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>Product</source>
@@ -1461,6 +1793,18 @@
 <context>
     <name>OrdersPage</name>
     <message>
+        <source>Add ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>All orders</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Bring in a file ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>Filter orders</source>
         <translation>Filtrar pedidos</translation>
     </message>
@@ -1469,8 +1813,52 @@
         <translation>Filtro: pedido, cliente, producto, tarde, incompleto ...</translation>
     </message>
     <message>
+        <source>Late or unfinished</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Not in the plan</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Not promised</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>Orders</source>
         <translation>Pedidos</translation>
+    </message>
+    <message>
+        <source>Promised</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Redo</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Redo: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Take out</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Undo</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Undo: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Which orders are listed</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Why late?</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>{shown} of {all}</source>
@@ -1573,6 +1961,49 @@
     <message>
         <source>{used} of {limit} s  ·  {news}</source>
         <translation>{used} de {limit} s  ·  {news}</translation>
+    </message>
+</context>
+<context>
+    <name>PreviewModel</name>
+    <message>
+        <source>Color</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Customer</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Due</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Field</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Order</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Product</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Promised</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Quantity</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Row</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What becomes of it</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -1760,16 +2191,16 @@
         <translation>por el pronóstico</translation>
     </message>
     <message>
-        <source>in 19 of 20 weathers</source>
-        <translation>en 19 de 20 tiempos</translation>
+        <source>in at least 19 of 20 weathers</source>
+        <translation type="unfinished"/>
     </message>
     <message>
-        <source>in 5 of 10 weathers</source>
-        <translation>en 5 de 10 tiempos</translation>
+        <source>in at least 5 of 10 weathers</source>
+        <translation type="unfinished"/>
     </message>
     <message>
-        <source>in 8 of 10 weathers</source>
-        <translation>en 8 de 10 tiempos</translation>
+        <source>in at least 8 of 10 weathers</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>leaves {day} {at}</source>
@@ -1794,6 +2225,10 @@
     <message>
         <source>plan {n}</source>
         <translation>plan {n}</translation>
+    </message>
+    <message>
+        <source>reached in {n} of 20 skies</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>ready {at}</source>
@@ -2166,6 +2601,21 @@
     </message>
 </context>
 <context>
+    <name>Section</name>
+    <message>
+        <source>Field</source>
+        <translation>Campo</translation>
+    </message>
+    <message>
+        <source>Parts of the chosen row of {table}</source>
+        <translation>Partes de la fila elegida de {table}</translation>
+    </message>
+    <message>
+        <source>{column} of {table}</source>
+        <translation>{column} de {table}</translation>
+    </message>
+</context>
+<context>
     <name>SettingsDialog</name>
     <message>
         <source> s</source>
@@ -2226,6 +2676,81 @@
     <message>
         <source>US: °F, lb, ft</source>
         <translation>EE. UU.: °F, lb, ft</translation>
+    </message>
+</context>
+<context>
+    <name>SheetWords</name>
+    <message>
+        <source>Charge</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Code</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Demold</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Done</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Heat</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Issued {at} by {who}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Latest</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>NOT ISSUED: no plan is in force</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>NOT ISSUED: plan {n} is in force</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Nothing is planned for this unit on this day.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What, crew</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>hang {mold} in {chamber}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>none</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>sheet {page}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>to {at}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{n} × {product}, {color}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{site}. Times at {share} confidence: a cook ends when the inside air has peaked, not by the clock. No start after the latest one. The field's safety rules come first.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{unit}  ·  {day} {year}  ·  plan {n}</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -2455,6 +2980,49 @@
     </message>
 </context>
 <context>
+    <name>TableEditor</name>
+    <message>
+        <source>Add</source>
+        <translation>Añadir</translation>
+    </message>
+    <message>
+        <source>Add a row to {table}</source>
+        <translation>Añadir una fila a {table}</translation>
+    </message>
+    <message>
+        <source>Duplicate</source>
+        <translation>Duplicar</translation>
+    </message>
+    <message>
+        <source>Duplicate the chosen row of {table}</source>
+        <translation>Duplicar la fila elegida de {table}</translation>
+    </message>
+    <message>
+        <source>Remove</source>
+        <translation>Quitar</translation>
+    </message>
+    <message>
+        <source>Remove the chosen row of {table}</source>
+        <translation>Quitar la fila elegida de {table}</translation>
+    </message>
+    <message>
+        <source>copied row in {table}</source>
+        <translation>fila copiada en {table}</translation>
+    </message>
+    <message>
+        <source>new row in {table}</source>
+        <translation>fila nueva en {table}</translation>
+    </message>
+    <message>
+        <source>removed row of {table}</source>
+        <translation>fila quitada de {table}</translation>
+    </message>
+    <message>
+        <source>{column} of {table}</source>
+        <translation>{column} de {table}</translation>
+    </message>
+</context>
+<context>
     <name>TimeAxis</name>
     <message>
         <source>Time axis</source>
@@ -2620,6 +3188,40 @@
     </message>
     <message>
         <source>Save the plan first; what is published is a version.</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
+    <name>VersionsDialog</name>
+    <message>
+        <source>An old version comes back as an edit, which can be looked at before it is saved.</source>
+        <translation>Una versión anterior vuelve como edición, que se puede mirar antes de guardarla.</translation>
+    </message>
+    <message>
+        <source>Bring it back</source>
+        <translation>Recuperarla</translation>
+    </message>
+    <message>
+        <source>Versions of the yard</source>
+        <translation>Versiones del patio</translation>
+    </message>
+    <message>
+        <source>{n}: {at} by {by}: {what}</source>
+        <translation>{n}: {at} por {by}: {what}</translation>
+    </message>
+</context>
+<context>
+    <name>Wall</name>
+    <message>
+        <source>No cycle of the plan that is shown has the code “{text}”.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>PDF (*.pdf)</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save the shop sheets as PDF</source>
         <translation type="unfinished"/>
     </message>
 </context>
@@ -3214,6 +3816,791 @@
     </message>
 </context>
 <context>
+    <name>YardDesk</name>
+    <message>
+        <source>Drop them</source>
+        <translation>Descartarlas</translation>
+    </message>
+    <message>
+        <source>Edits of the yard are not saved yet.</source>
+        <translation>Las ediciones del patio aún no están guardadas.</translation>
+    </message>
+    <message>
+        <source>Not saved, your edits are still here: {why}</source>
+        <translation>No guardado, sus ediciones siguen aquí: {why}</translation>
+    </message>
+    <message>
+        <source>The yard could not be read.</source>
+        <translation>No se pudo leer el patio.</translation>
+    </message>
+    <message>
+        <source>Written: {what}</source>
+        <translation>Escrito: {what}</translation>
+    </message>
+    <message>
+        <source>brought in from {folder}</source>
+        <translation>traído de {folder}</translation>
+    </message>
+    <message>
+        <source>version {n} brought back</source>
+        <translation>versión {n} recuperada</translation>
+    </message>
+</context>
+<context>
+    <name>YardPage</name>
+    <message>
+        <source>Both changed {tables}: there your rows would take the place of theirs.</source>
+        <translation>Ambos cambiaron {tables}: ahí sus filas sustituirían a las del otro puesto.</translation>
+    </message>
+    <message>
+        <source>Bring in a folder …</source>
+        <translation>Traer una carpeta …</translation>
+    </message>
+    <message>
+        <source>Drop edits</source>
+        <translation>Descartar ediciones</translation>
+    </message>
+    <message>
+        <source>Drop mine, take theirs</source>
+        <translation>Descartar lo mío, tomar lo suyo</translation>
+    </message>
+    <message>
+        <source>Edited, not saved yet: {what}.</source>
+        <translation>Editado, aún sin guardar: {what}.</translation>
+    </message>
+    <message>
+        <source>Folder with the files of a yard</source>
+        <translation>Carpeta con los archivos de un patio</translation>
+    </message>
+    <message>
+        <source>Go to the next one</source>
+        <translation>Ir a la siguiente</translation>
+    </message>
+    <message>
+        <source>Looking at the yard …</source>
+        <translation>Mirando el patio …</translation>
+    </message>
+    <message>
+        <source>More</source>
+        <translation>Más</translation>
+    </message>
+    <message>
+        <source>More on the yard</source>
+        <translation>Más sobre el patio</translation>
+    </message>
+    <message>
+        <source>New or empty folder for the files of the yard</source>
+        <translation>Carpeta nueva o vacía para los archivos del patio</translation>
+    </message>
+    <message>
+        <source>Parts of the yard</source>
+        <translation>Partes del patio</translation>
+    </message>
+    <message>
+        <source>Put mine on top of theirs</source>
+        <translation>Poner lo mío sobre lo suyo</translation>
+    </message>
+    <message>
+        <source>Redo</source>
+        <translation>Rehacer</translation>
+    </message>
+    <message>
+        <source>Save</source>
+        <translation>Guardar</translation>
+    </message>
+    <message>
+        <source>Saved as version {n}.</source>
+        <translation>Guardado como versión {n}.</translation>
+    </message>
+    <message>
+        <source>The yard was changed meanwhile by {by}: {what}.</source>
+        <translation>Entretanto {by} cambió el patio: {what}.</translation>
+    </message>
+    <message>
+        <source>There is no yard yet: fill in the site and one of each part, or bring in a folder.</source>
+        <translation>Aún no hay patio: rellene el sitio y una fila de cada parte, o traiga una carpeta.</translation>
+    </message>
+    <message>
+        <source>To be looked at before it can be saved: {n}.</source>
+        <translation>Por revisar antes de poder guardarlo: {n}.</translation>
+    </message>
+    <message>
+        <source>Undo</source>
+        <translation>Deshacer</translation>
+    </message>
+    <message>
+        <source>Version {n} of the yard, {at} by {by}: {what}.</source>
+        <translation>Versión {n} del patio, {at} por {by}: {what}.</translation>
+    </message>
+    <message>
+        <source>Version {n} of the yard.</source>
+        <translation>Versión {n} del patio.</translation>
+    </message>
+    <message>
+        <source>Versions …</source>
+        <translation>Versiones …</translation>
+    </message>
+    <message>
+        <source>Write to a folder …</source>
+        <translation>Escribir en una carpeta …</translation>
+    </message>
+    <message>
+        <source>Your edits are not saved and still here.</source>
+        <translation>Sus ediciones no están guardadas y siguen aquí.</translation>
+    </message>
+    <message>
+        <source>edits dropped</source>
+        <translation>ediciones descartadas</translation>
+    </message>
+    <message>
+        <source>edits put on another seat's yard</source>
+        <translation>ediciones puestas sobre el patio de otro puesto</translation>
+    </message>
+    <message>
+        <source>no longer known</source>
+        <translation>ya no se sabe</translation>
+    </message>
+    <message>
+        <source>rows in another order</source>
+        <translation>filas en otro orden</translation>
+    </message>
+    <message>
+        <source>somebody</source>
+        <translation>alguien</translation>
+    </message>
+    <message>
+        <source>{name}  ({n})</source>
+        <translation>{name}  ({n})</translation>
+    </message>
+    <message>
+        <source>{name}, {n} cells to be looked at</source>
+        <translation>{name}, {n} celdas por revisar</translation>
+    </message>
+</context>
+<context>
+    <name>YardWords</name>
+    <message>
+        <source>Absorbs of the sun, 0.3 to 1</source>
+        <translation>Absorbe del sol, 0,3 a 1</translation>
+    </message>
+    <message>
+        <source>Amount, kg or pieces</source>
+        <translation>Cantidad, kg o piezas</translation>
+    </message>
+    <message>
+        <source>Arrives</source>
+        <translation>Llega</translation>
+    </message>
+    <message>
+        <source>Back to work below, m/s</source>
+        <translation>Vuelven al trabajo por debajo de, m/s</translation>
+    </message>
+    <message>
+        <source>Base load at night, kW</source>
+        <translation>Carga base de noche, kW</translation>
+    </message>
+    <message>
+        <source>Base load by day, kW</source>
+        <translation>Carga base de día, kW</translation>
+    </message>
+    <message>
+        <source>Battery round trip, 0.3 to 1</source>
+        <translation>Ida y vuelta de la batería, 0,3 a 1</translation>
+    </message>
+    <message>
+        <source>Battery, kWh</source>
+        <translation>Batería, kWh</translation>
+    </message>
+    <message>
+        <source>Begins</source>
+        <translation>Empieza</translation>
+    </message>
+    <message>
+        <source>Bench</source>
+        <translation>Banco</translation>
+    </message>
+    <message>
+        <source>Benches</source>
+        <translation>Bancos</translation>
+    </message>
+    <message>
+        <source>Breaks</source>
+        <translation>Pausas</translation>
+    </message>
+    <message>
+        <source>Cavities</source>
+        <translation>Cavidades</translation>
+    </message>
+    <message>
+        <source>Chamber</source>
+        <translation>Cámara</translation>
+    </message>
+    <message>
+        <source>Chambers</source>
+        <translation>Cámaras</translation>
+    </message>
+    <message>
+        <source>Charging, min</source>
+        <translation>Carga, min</translation>
+    </message>
+    <message>
+        <source>Color</source>
+        <translation>Color</translation>
+    </message>
+    <message>
+        <source>Color changes</source>
+        <translation>Cambios de color</translation>
+    </message>
+    <message>
+        <source>Color run last</source>
+        <translation>Último color</translation>
+    </message>
+    <message>
+        <source>Colors of resin</source>
+        <translation>Colores de resina</translation>
+    </message>
+    <message>
+        <source>Containers with their chambers, mirrors, solar panels and battery.</source>
+        <translation>Contenedores con sus cámaras, espejos, paneles solares y batería.</translation>
+    </message>
+    <message>
+        <source>Copies</source>
+        <translation>Copias</translation>
+    </message>
+    <message>
+        <source>Crew</source>
+        <translation>Cuadrilla</translation>
+    </message>
+    <message>
+        <source>Day off</source>
+        <translation>Día libre</translation>
+    </message>
+    <message>
+        <source>Days off</source>
+        <translation>Días libres</translation>
+    </message>
+    <message>
+        <source>Deliveries</source>
+        <translation>Entregas</translation>
+    </message>
+    <message>
+        <source>Demolding, min</source>
+        <translation>Desmoldeo, min</translation>
+    </message>
+    <message>
+        <source>Direction, ° from north</source>
+        <translation>Dirección, ° desde el norte</translation>
+    </message>
+    <message>
+        <source>Down-times</source>
+        <translation>Paradas</translation>
+    </message>
+    <message>
+        <source>Due</source>
+        <translation>Vence</translation>
+    </message>
+    <message>
+        <source>Duties</source>
+        <translation>Servicios</translation>
+    </message>
+    <message>
+        <source>East, m</source>
+        <translation>Este, m</translation>
+    </message>
+    <message>
+        <source>Emits of its heat, 0.05 to 1</source>
+        <translation>Emite de su calor, 0,05 a 1</translation>
+    </message>
+    <message>
+        <source>Ends</source>
+        <translation>Termina</translation>
+    </message>
+    <message>
+        <source>Fed by unit</source>
+        <translation>Alimentado por la unidad</translation>
+    </message>
+    <message>
+        <source>Finishing places, and the unit whose battery feeds each.</source>
+        <translation>Puestos de acabado, y la unidad cuya batería alimenta cada uno.</translation>
+    </message>
+    <message>
+        <source>Finishing steps</source>
+        <translation>Pasos de acabado</translation>
+    </message>
+    <message>
+        <source>First day</source>
+        <translation>Primer día</translation>
+    </message>
+    <message>
+        <source>From</source>
+        <translation>Desde</translation>
+    </message>
+    <message>
+        <source>From color</source>
+        <translation>Del color</translation>
+    </message>
+    <message>
+        <source>From mirror to mirror, m</source>
+        <translation>De espejo a espejo, m</translation>
+    </message>
+    <message>
+        <source>From row to row, m</source>
+        <translation>De fila a fila, m</translation>
+    </message>
+    <message>
+        <source>From, °F (adjusted)</source>
+        <translation>Desde, °F (ajustados)</translation>
+    </message>
+    <message>
+        <source>Further washes on</source>
+        <translation>Otros lavados el</translation>
+    </message>
+    <message>
+        <source>Heaviest mold with charge, kg</source>
+        <translation>Molde más pesado con su carga, kg</translation>
+    </message>
+    <message>
+        <source>Heavy work, min an hour</source>
+        <translation>Trabajo pesado, min por hora</translation>
+    </message>
+    <message>
+        <source>Height above the sea, m</source>
+        <translation>Altura sobre el mar, m</translation>
+    </message>
+    <message>
+        <source>Height of the first row, m</source>
+        <translation>Altura de la primera fila, m</translation>
+    </message>
+    <message>
+        <source>Height of the mold, m</source>
+        <translation>Altura del molde, m</translation>
+    </message>
+    <message>
+        <source>Height, m</source>
+        <translation>Alto, m</translation>
+    </message>
+    <message>
+        <source>Hottest shell, °C</source>
+        <translation>Carcasa más caliente, °C</translation>
+    </message>
+    <message>
+        <source>Hung molds</source>
+        <translation>Moldes colgados</translation>
+    </message>
+    <message>
+        <source>Inserts</source>
+        <translation>Insertos</translation>
+    </message>
+    <message>
+        <source>Inverter, kW</source>
+        <translation>Inversor, kW</translation>
+    </message>
+    <message>
+        <source>Item</source>
+        <translation>Artículo</translation>
+    </message>
+    <message>
+        <source>Jobs at once</source>
+        <translation>Trabajos a la vez</translation>
+    </message>
+    <message>
+        <source>Kind</source>
+        <translation>Clase</translation>
+    </message>
+    <message>
+        <source>Kind of bench</source>
+        <translation>Clase de banco</translation>
+    </message>
+    <message>
+        <source>Largest turning circle, m</source>
+        <translation>Mayor círculo de giro, m</translation>
+    </message>
+    <message>
+        <source>Last day</source>
+        <translation>Último día</translation>
+    </message>
+    <message>
+        <source>Latitude, °</source>
+        <translation>Latitud, °</translation>
+    </message>
+    <message>
+        <source>Least height of the sun, °</source>
+        <translation>Altura mínima del sol, °</translation>
+    </message>
+    <message>
+        <source>Load</source>
+        <translation>Consumo</translation>
+    </message>
+    <message>
+        <source>Loaders</source>
+        <translation>Cargadoras</translation>
+    </message>
+    <message>
+        <source>Loads by the clock</source>
+        <translation>Consumos por horario</translation>
+    </message>
+    <message>
+        <source>Longitude, °</source>
+        <translation>Longitud, °</translation>
+    </message>
+    <message>
+        <source>Metal</source>
+        <translation>Metal</translation>
+    </message>
+    <message>
+        <source>Minutes</source>
+        <translation>Minutos</translation>
+    </message>
+    <message>
+        <source>Minutes of work an hour from a temperature on; blank: the table of CDC/NIOSH. Local codes come first.</source>
+        <translation>Minutos de trabajo por hora desde una temperatura; en blanco: la tabla de CDC/NIOSH. Las normas locales van primero.</translation>
+    </message>
+    <message>
+        <source>Minutes to clean a mold between two colors; * stands for any.</source>
+        <translation>Minutos para limpiar un molde entre dos colores; * vale por cualquiera.</translation>
+    </message>
+    <message>
+        <source>Mirrors</source>
+        <translation>Espejos</translation>
+    </message>
+    <message>
+        <source>Mirrors stowed from a gust of, m/s</source>
+        <translation>Espejos recogidos desde una racha de, m/s</translation>
+    </message>
+    <message>
+        <source>Mirrors washed on</source>
+        <translation>Espejos lavados el</translation>
+    </message>
+    <message>
+        <source>Moderate work, min an hour</source>
+        <translation>Trabajo moderado, min por hora</translation>
+    </message>
+    <message>
+        <source>Mold</source>
+        <translation>Molde</translation>
+    </message>
+    <message>
+        <source>Mold and copy</source>
+        <translation>Molde y copia</translation>
+    </message>
+    <message>
+        <source>Molds</source>
+        <translation>Moldes</translation>
+    </message>
+    <message>
+        <source>Molds that make it</source>
+        <translation>Moldes que lo hacen</translation>
+    </message>
+    <message>
+        <source>Most heat on a mold, kW</source>
+        <translation>Calor máximo en un molde, kW</translation>
+    </message>
+    <message>
+        <source>Name</source>
+        <translation>Nombre</translation>
+    </message>
+    <message>
+        <source>North, m</source>
+        <translation>Norte, m</translation>
+    </message>
+    <message>
+        <source>Not before</source>
+        <translation>No antes de</translation>
+    </message>
+    <message>
+        <source>On hand, kg or pieces</source>
+        <translation>Existencias, kg o piezas</translation>
+    </message>
+    <message>
+        <source>Opened at, °C</source>
+        <translation>Se abre a, °C</translation>
+    </message>
+    <message>
+        <source>Operator</source>
+        <translation>Operario</translation>
+    </message>
+    <message>
+        <source>Outer surface, m²</source>
+        <translation>Superficie exterior, m²</translation>
+    </message>
+    <message>
+        <source>Outline for the mirrors, m</source>
+        <translation>Contorno para los espejos, m</translation>
+    </message>
+    <message>
+        <source>Overtime</source>
+        <translation>Horas extra</translation>
+    </message>
+    <message>
+        <source>Peak inside air (PIAT), °C</source>
+        <translation>Pico del aire interior (PIAT), °C</translation>
+    </message>
+    <message>
+        <source>People</source>
+        <translation>Personas</translation>
+    </message>
+    <message>
+        <source>People for a wash</source>
+        <translation>Personas para un lavado</translation>
+    </message>
+    <message>
+        <source>People for charging</source>
+        <translation>Personas para la carga</translation>
+    </message>
+    <message>
+        <source>People for demolding</source>
+        <translation>Personas para el desmoldeo</translation>
+    </message>
+    <message>
+        <source>Pieces in one product</source>
+        <translation>Piezas en un producto</translation>
+    </message>
+    <message>
+        <source>Places of the mirrors' centers, from the unit's container.</source>
+        <translation>Lugares de los centros de los espejos, desde el contenedor de la unidad.</translation>
+    </message>
+    <message>
+        <source>Power while it lasts, kW</source>
+        <translation>Potencia mientras dura, kW</translation>
+    </message>
+    <message>
+        <source>Power, kW</source>
+        <translation>Potencia, kW</translation>
+    </message>
+    <message>
+        <source>Product</source>
+        <translation>Producto</translation>
+    </message>
+    <message>
+        <source>Products</source>
+        <translation>Productos</translation>
+    </message>
+    <message>
+        <source>Radius of the first row, m</source>
+        <translation>Radio de la primera fila, m</translation>
+    </message>
+    <message>
+        <source>Reach to either side, °</source>
+        <translation>Alcance a cada lado, °</translation>
+    </message>
+    <message>
+        <source>Reason</source>
+        <translation>Motivo</translation>
+    </message>
+    <message>
+        <source>Reflectance lost a day, 0 to 0.1</source>
+        <translation>Reflectancia perdida al día, 0 a 0,1</translation>
+    </message>
+    <message>
+        <source>Reflectance when clean, 0.1 to 1</source>
+        <translation>Reflectancia en limpio, 0,1 a 1</translation>
+    </message>
+    <message>
+        <source>Resin</source>
+        <translation>Resina</translation>
+    </message>
+    <message>
+        <source>Resin and inserts</source>
+        <translation>Resina e insertos</translation>
+    </message>
+    <message>
+        <source>Resin for a piece, kg</source>
+        <translation>Resina por pieza, kg</translation>
+    </message>
+    <message>
+        <source>Resin in kg and inserts in pieces on hand; deliveries that are expected.</source>
+        <translation>Existencias de resina en kg e insertos en piezas; entregas que se esperan.</translation>
+    </message>
+    <message>
+        <source>Resin or insert</source>
+        <translation>Resina o inserto</translation>
+    </message>
+    <message>
+        <source>Resin run last</source>
+        <translation>Última resina</translation>
+    </message>
+    <message>
+        <source>Rest before, min</source>
+        <translation>Reposo antes, min</translation>
+    </message>
+    <message>
+        <source>Riggers to hang it</source>
+        <translation>Montadores para colgarlo</translation>
+    </message>
+    <message>
+        <source>Rise from row to row, m</source>
+        <translation>Subida de fila a fila, m</translation>
+    </message>
+    <message>
+        <source>Rows of mirrors</source>
+        <translation>Filas de espejos</translation>
+    </message>
+    <message>
+        <source>Shift</source>
+        <translation>Turno</translation>
+    </message>
+    <message>
+        <source>Shifts</source>
+        <translation>Turnos</translation>
+    </message>
+    <message>
+        <source>Site</source>
+        <translation>Sitio</translation>
+    </message>
+    <message>
+        <source>Skill</source>
+        <translation>Destreza</translation>
+    </message>
+    <message>
+        <source>Skills</source>
+        <translation>Destrezas</translation>
+    </message>
+    <message>
+        <source>Solar panels, kW</source>
+        <translation>Paneles solares, kW</translation>
+    </message>
+    <message>
+        <source>Stays in the battery, kWh</source>
+        <translation>Queda en la batería, kWh</translation>
+    </message>
+    <message>
+        <source>Step</source>
+        <translation>Paso</translation>
+    </message>
+    <message>
+        <source>Sun on people at molds, 0 to 1</source>
+        <translation>Sol sobre quienes están en los moldes, 0 a 1</translation>
+    </message>
+    <message>
+        <source>The crew. The plan itself asks for the skills handling, rigging and loader; finishing for others.</source>
+        <translation>La cuadrilla. El plan mismo pide las destrezas handling, rigging y loader; el acabado, otras.</translation>
+    </message>
+    <message>
+        <source>Time for a wash, min</source>
+        <translation>Tiempo de un lavado, min</translation>
+    </message>
+    <message>
+        <source>Time to hang it, min</source>
+        <translation>Tiempo para colgarlo, min</translation>
+    </message>
+    <message>
+        <source>Time zone</source>
+        <translation>Zona horaria</translation>
+    </message>
+    <message>
+        <source>To</source>
+        <translation>Hasta</translation>
+    </message>
+    <message>
+        <source>To color</source>
+        <translation>Al color</translation>
+    </message>
+    <message>
+        <source>Tools and what they are made of; copies are equal molds.</source>
+        <translation>Moldes y de qué están hechos; las copias son moldes iguales.</translation>
+    </message>
+    <message>
+        <source>Turbidity (Linke)</source>
+        <translation>Turbidez (Linke)</translation>
+    </message>
+    <message>
+        <source>Turning circle, m</source>
+        <translation>Círculo de giro, m</translation>
+    </message>
+    <message>
+        <source>Unit</source>
+        <translation>Unidad</translation>
+    </message>
+    <message>
+        <source>Unit, or *</source>
+        <translation>Unidad, o *</translation>
+    </message>
+    <message>
+        <source>Units</source>
+        <translation>Unidades</translation>
+    </message>
+    <message>
+        <source>Up, m</source>
+        <translation>Altura, m</translation>
+    </message>
+    <message>
+        <source>Upkeep</source>
+        <translation>Mantenimiento</translation>
+    </message>
+    <message>
+        <source>Usual humidity on hot days, %</source>
+        <translation>Humedad habitual en días de calor, %</translation>
+    </message>
+    <message>
+        <source>Wall, mm</source>
+        <translation>Pared, mm</translation>
+    </message>
+    <message>
+        <source>Washing, service and repair that is due; the planner finds its hour.</source>
+        <translation>Lavado, servicio y reparación pendientes; el planificador halla su hora.</translation>
+    </message>
+    <message>
+        <source>Weekdays</source>
+        <translation>Días de la semana</translation>
+    </message>
+    <message>
+        <source>Weight of one insert, kg</source>
+        <translation>Peso de un inserto, kg</translation>
+    </message>
+    <message>
+        <source>Weight of the shell, kg</source>
+        <translation>Peso de la carcasa, kg</translation>
+    </message>
+    <message>
+        <source>What a cavity gives; its finishing steps in their order; its inserts.</source>
+        <translation>Lo que da una cavidad; sus pasos de acabado en orden; sus insertos.</translation>
+    </message>
+    <message>
+        <source>What holds for all units: place, wind, people in the heat.</source>
+        <translation>Lo que vale para todas las unidades: lugar, viento, personas en el calor.</translation>
+    </message>
+    <message>
+        <source>What is done</source>
+        <translation>Qué se hace</translation>
+    </message>
+    <message>
+        <source>What is out of work when: holidays, repair, a person's absence of hours.</source>
+        <translation>Qué está parado y cuándo: festivos, reparación, la ausencia de una persona por horas.</translation>
+    </message>
+    <message>
+        <source>What is to be done</source>
+        <translation>Qué hay que hacer</translation>
+    </message>
+    <message>
+        <source>What units take by the clock beside their base load; * stands for each unit.</source>
+        <translation>Lo que las unidades consumen por horario aparte de su carga base; * vale por cada unidad.</translation>
+    </message>
+    <message>
+        <source>Which mold hangs where before the first entry of the log.</source>
+        <translation>Qué molde cuelga dónde antes de la primera entrada del registro.</translation>
+    </message>
+    <message>
+        <source>Which one</source>
+        <translation>Cuál</translation>
+    </message>
+    <message>
+        <source>Width, m</source>
+        <translation>Ancho, m</translation>
+    </message>
+    <message>
+        <source>Wind past the shield, 0 to 1</source>
+        <translation>Viento tras la pantalla, 0 a 1</translation>
+    </message>
+    <message>
+        <source>Work in the heat</source>
+        <translation>Trabajo con calor</translation>
+    </message>
+    <message>
+        <source>Working time by the yard's clock; breaks as start+minutes.</source>
+        <translation>Horario por el reloj del patio; pausas como inicio+minutos.</translation>
+    </message>
+</context>
+<context>
     <name>day</name>
     <message>
         <source>a note for the next shift</source>
@@ -3270,6 +4657,56 @@
     <message>
         <source>{what} reached PIAT</source>
         <translation>{what} alcanzó PIAT</translation>
+    </message>
+</context>
+<context>
+    <name>import</name>
+    <message>
+        <source>; is that meant? {why}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>bad: {why}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>its number is there already</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>its number is twice in the file</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>new</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>quantity</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
+    <name>order_cells</name>
+    <message>
+        <source>An order needs a due date.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Nothing is promised.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Priority is 1 to 9, the weight of a day late.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>There is no such time as {time}.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{n} pieces</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
