@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QLabel, QMessageBox, QPushButton, QWi
 
 from tests.small_yard import small_orders, small_yard
 from yardplan.exchange import yard_tables as tables
+from yardplan.exchange.yard_draft import draft_of
 from yardplan.exchange.yard_files import read_yard_folder, write_yard_folder
 from yardplan.forecast.each_mirror import shares_at
 from yardplan.store.engine import open_database
@@ -383,6 +384,12 @@ def test_a_first_yard_begins_with_a_blank_site(qtbot, tmp_path, opened):
     judged(qtbot, page)
     assert not page._section.form.troubles["name"].isVisible()
     assert not page.save_action.isEnabled()
+    page.put(draft_of(small_yard()), "a whole yard")
+    judged(qtbot, page)
+    saved(qtbot, window, 1)
+    qtbot.waitUntil(lambda: not window._reading, timeout=20_000)
+    assert page.isVisible()  # though there is no weather yet
+    assert stored(empty) == small_yard()
     window.yard_desk._leaves = True
     window.close()
     empty.close()

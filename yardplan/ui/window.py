@@ -261,7 +261,8 @@ class MainWindow(QMainWindow):
             for page in self._drawn:
                 page.show_message(what_first(error))
             self.beginning.welcome.show_missing(error.thing, can_type="yard" in self._entries)
-            self._stack.setCurrentWidget(self.beginning.welcome)
+            if self._stack.currentWidget() is not self.yard:  # where a first yard is typed in
+                self._stack.setCurrentWidget(self.beginning.welcome)
         else:
             if self._week is None:
                 self.summary.setText(self.tr("The yard could not be read."))
