@@ -330,7 +330,7 @@
     <name>CycleDrag</name>
     <message>
         <source>Drop it on a chamber; Esc leaves all as it was.</source>
-        <translation type="unfinished"/>
+        <translation>Suéltelo en una cámara; Esc deja todo como estaba.</translation>
     </message>
 </context>
 <context>
@@ -915,197 +915,197 @@
     <name>EditRow</name>
     <message>
         <source>Add ...</source>
-        <translation type="unfinished"/>
+        <translation>Añadir ...</translation>
     </message>
     <message>
         <source>Changes not saved: {n}</source>
-        <translation type="unfinished"/>
+        <translation>Cambios sin guardar: {n}</translation>
     </message>
     <message>
         <source>Compare</source>
-        <translation type="unfinished"/>
+        <translation>Comparar</translation>
     </message>
     <message>
         <source>Lock</source>
-        <translation type="unfinished"/>
+        <translation>Fijar</translation>
     </message>
     <message>
         <source>Move to ...</source>
-        <translation type="unfinished"/>
+        <translation>Mover a ...</translation>
     </message>
     <message>
         <source>Publish ...</source>
-        <translation type="unfinished"/>
+        <translation>Publicar ...</translation>
     </message>
     <message>
         <source>Redo</source>
-        <translation type="unfinished"/>
+        <translation>Rehacer</translation>
     </message>
     <message>
         <source>Redo: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Rehacer: {what}</translation>
     </message>
     <message>
         <source>Remove</source>
-        <translation type="unfinished"/>
+        <translation>Quitar</translation>
     </message>
     <message>
         <source>Save version</source>
-        <translation type="unfinished"/>
+        <translation>Guardar versión</translation>
     </message>
     <message>
         <source>Split ...</source>
-        <translation type="unfinished"/>
+        <translation>Dividir ...</translation>
     </message>
     <message>
         <source>Undo</source>
-        <translation type="unfinished"/>
+        <translation>Deshacer</translation>
     </message>
     <message>
         <source>Undo: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Deshacer: {what}</translation>
     </message>
     <message>
         <source>Unlock</source>
-        <translation type="unfinished"/>
+        <translation>Soltar</translation>
     </message>
 </context>
 <context>
     <name>EditWords</name>
     <message>
         <source>Dropped: {name}, {place}</source>
-        <translation type="unfinished"/>
+        <translation>Se cae: {name}, {place}</translation>
     </message>
     <message>
         <source>It could begin there from {at} on.</source>
-        <translation type="unfinished"/>
+        <translation>Podría empezar allí a partir de {at}.</translation>
     </message>
     <message>
         <source>Locked</source>
-        <translation type="unfinished"/>
+        <translation>Fijado</translation>
     </message>
     <message>
         <source>Mold changes that were for nothing: {n}</source>
-        <translation type="unfinished"/>
+        <translation>Cambios de molde hechos en vano: {n}</translation>
     </message>
     <message>
         <source>Moved in all: {h} h, near ones counting most</source>
-        <translation type="unfinished"/>
+        <translation>Movido en total: {h} h; lo más próximo cuenta más</translation>
     </message>
     <message>
         <source>Moved: {name}, {was} to {place}</source>
-        <translation type="unfinished"/>
+        <translation>Movido: {name}, de {was} a {place}</translation>
     </message>
     <message>
         <source>New: {name}, {place}</source>
-        <translation type="unfinished"/>
+        <translation>Nuevo: {name}, {place}</translation>
     </message>
     <message>
         <source>Not possible: {reason}</source>
-        <translation type="unfinished"/>
+        <translation>No es posible: {reason}</translation>
     </message>
     <message>
         <source>Nothing else is moved.</source>
-        <translation type="unfinished"/>
+        <translation>No se mueve nada más.</translation>
     </message>
     <message>
         <source>Order {id}: {told}</source>
-        <translation type="unfinished"/>
+        <translation>Pedido {id}: {told}</translation>
     </message>
     <message>
         <source>Pairs of cycles that follow each other the other way round: {share}</source>
-        <translation type="unfinished"/>
+        <translation>Pares de ciclos que se siguen al revés: {share}</translation>
     </message>
     <message>
         <source>Removed from the plan</source>
-        <translation type="unfinished"/>
+        <translation>Quitado del plan</translation>
     </message>
     <message>
         <source>Unlocked</source>
-        <translation type="unfinished"/>
+        <translation>Suelto</translation>
     </message>
     <message>
         <source>add a cycle of {order}</source>
-        <translation type="unfinished"/>
+        <translation>añadir un ciclo de {order}</translation>
     </message>
     <message>
         <source>and {n} more</source>
-        <translation type="unfinished"/>
+        <translation>y {n} más</translation>
     </message>
     <message>
         <source>lock {code}</source>
-        <translation type="unfinished"/>
+        <translation>fijar {code}</translation>
     </message>
     <message>
         <source>move {code}</source>
-        <translation type="unfinished"/>
+        <translation>mover {code}</translation>
     </message>
     <message>
         <source>remove {code}</source>
-        <translation type="unfinished"/>
+        <translation>quitar {code}</translation>
     </message>
     <message>
         <source>split at {code}</source>
-        <translation type="unfinished"/>
+        <translation>dividir en {code}</translation>
     </message>
     <message>
         <source>unlock {code}</source>
-        <translation type="unfinished"/>
+        <translation>soltar {code}</translation>
     </message>
     <message>
         <source>{chamber} {at}</source>
-        <translation type="unfinished"/>
+        <translation>{chamber} {at}</translation>
     </message>
     <message>
         <source>{chamber}, {at}</source>
-        <translation type="unfinished"/>
+        <translation>{chamber}, {at}</translation>
     </message>
     <message>
         <source>{length} earlier: {name}, {place}</source>
-        <translation type="unfinished"/>
+        <translation>{length} antes: {name}, {place}</translation>
     </message>
     <message>
         <source>{length} later: {name}, {place}</source>
-        <translation type="unfinished"/>
+        <translation>{length} después: {name}, {place}</translation>
     </message>
     <message>
         <source>{order} {product}</source>
-        <translation type="unfinished"/>
+        <translation>{order} {product}</translation>
     </message>
     <message>
         <source>{place}, heat {heat} to {end}</source>
-        <translation type="unfinished"/>
+        <translation>{place}, calor de {heat} a {end}</translation>
     </message>
 </context>
 <context>
     <name>Editing</name>
     <message>
         <source>Another plan is shown; your changes were for other days and are gone.</source>
-        <translation type="unfinished"/>
+        <translation>Se muestra otro plan; sus cambios eran para otros días y se han perdido.</translation>
     </message>
     <message>
         <source>Checking ...</source>
-        <translation type="unfinished"/>
+        <translation>Comprobando ...</translation>
     </message>
     <message>
         <source>Locked work cannot stay where it is, and nothing was moved.</source>
-        <translation type="unfinished"/>
+        <translation>Hay trabajo fijado que no puede quedarse donde está; no se ha movido nada.</translation>
     </message>
     <message>
         <source>Nothing was changed.</source>
-        <translation type="unfinished"/>
+        <translation>No se ha cambiado nada.</translation>
     </message>
     <message>
         <source>Plan {n} was made meanwhile; your changes are of plan {mine}.</source>
-        <translation type="unfinished"/>
+        <translation>Entretanto se hizo el plan {n}; sus cambios son del plan {mine}.</translation>
     </message>
     <message>
         <source>Unlock {name}</source>
-        <translation type="unfinished"/>
+        <translation>Soltar {name}</translation>
     </message>
     <message>
         <source>{id} in {chamber}</source>
-        <translation type="unfinished"/>
+        <translation>{id} en {chamber}</translation>
     </message>
 </context>
 <context>
@@ -1561,7 +1561,7 @@
     </message>
     <message>
         <source>&amp;Edit</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Edición</translation>
     </message>
     <message>
         <source>&amp;Field heat</source>
@@ -1869,43 +1869,43 @@
     <name>PlaceDialog</name>
     <message>
         <source>&amp;Add</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Añadir</translation>
     </message>
     <message>
         <source>&amp;Chamber</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Cámara</translation>
     </message>
     <message>
         <source>&amp;Day</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Día</translation>
     </message>
     <message>
         <source>&amp;Move</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Mover</translation>
     </message>
     <message>
         <source>&amp;Order</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Pedido</translation>
     </message>
     <message>
         <source>&amp;Split</source>
-        <translation type="unfinished"/>
+        <translation>Di&amp;vidir</translation>
     </message>
     <message>
         <source>&amp;Time of charging</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Hora de carga</translation>
     </message>
     <message>
         <source>Add a cycle</source>
-        <translation type="unfinished"/>
+        <translation>Añadir un ciclo</translation>
     </message>
     <message>
         <source>Move to ...</source>
-        <translation type="unfinished"/>
+        <translation>Mover a ...</translation>
     </message>
     <message>
         <source>Split from here</source>
-        <translation type="unfinished"/>
+        <translation>Dividir desde aquí</translation>
     </message>
 </context>
 <context>
@@ -2010,19 +2010,19 @@
     <name>PublishDialog</name>
     <message>
         <source>&amp;Publish</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Publicar</translation>
     </message>
     <message>
         <source>Reason</source>
-        <translation type="unfinished"/>
+        <translation>Motivo</translation>
     </message>
     <message>
         <source>Reason, needed: {n} changes lie in the frozen period</source>
-        <translation type="unfinished"/>
+        <translation>Motivo, necesario: {n} cambios caen en el periodo congelado</translation>
     </message>
     <message>
         <source>What is different from the plan in force</source>
-        <translation type="unfinished"/>
+        <translation>Qué es distinto del plan vigente</translation>
     </message>
 </context>
 <context>
@@ -2275,23 +2275,23 @@
     <name>ReasonDialog</name>
     <message>
         <source>&amp;Name</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Nombre</translation>
     </message>
     <message>
         <source>&amp;Reason</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Motivo</translation>
     </message>
     <message>
         <source>Change in the frozen period</source>
-        <translation type="unfinished"/>
+        <translation>Cambio en el periodo congelado</translation>
     </message>
     <message>
         <source>Change it &amp;anyway</source>
-        <translation type="unfinished"/>
+        <translation>Cambiar de &amp;todos modos</translation>
     </message>
     <message>
         <source>The plan in force is frozen for {h} h from now. This changes:</source>
-        <translation type="unfinished"/>
+        <translation>El plan vigente está congelado durante {h} h desde ahora. Esto cambia:</translation>
     </message>
 </context>
 <context>
@@ -2956,27 +2956,27 @@
     <name>Summary</name>
     <message>
         <source>No plan for these days yet: press “Build plan” (Ctrl+B) at the top right.</source>
-        <translation type="unfinished"/>
+        <translation>Aún no hay plan para estos días: pulse «Crear plan» (Ctrl+B) arriba a la derecha.</translation>
     </message>
     <message>
         <source>No plan yet  ·  {n} open orders  ·  heat: {source}</source>
-        <translation type="unfinished"/>
+        <translation>Aún sin plan  ·  {n} pedidos abiertos  ·  calor: {source}</translation>
     </message>
     <message>
         <source>Plan {n} was made for another yard. </source>
-        <translation type="unfinished"/>
+        <translation>El plan {n} se hizo para otro patio. </translation>
     </message>
     <message>
         <source>changes not saved: {n}</source>
-        <translation type="unfinished"/>
+        <translation>cambios sin guardar: {n}</translation>
     </message>
     <message>
         <source>in force</source>
-        <translation type="unfinished"/>
+        <translation>en vigor</translation>
     </message>
     <message>
         <source>not published</source>
-        <translation type="unfinished"/>
+        <translation>no publicado</translation>
     </message>
 </context>
 <context>
@@ -3156,39 +3156,39 @@
     <name>Versions</name>
     <message>
         <source>Against plan {n}:</source>
-        <translation type="unfinished"/>
+        <translation>Frente al plan {n}:</translation>
     </message>
     <message>
         <source>Changes of the plan that are not saved: {n}.</source>
-        <translation type="unfinished"/>
+        <translation>Cambios del plan sin guardar: {n}.</translation>
     </message>
     <message>
         <source>Compare</source>
-        <translation type="unfinished"/>
+        <translation>Comparar</translation>
     </message>
     <message>
         <source>Kept as plan {n}; it is not in force yet.</source>
-        <translation type="unfinished"/>
+        <translation>Guardado como plan {n}; aún no está vigente.</translation>
     </message>
     <message>
         <source>No cycle and no order is different.</source>
-        <translation type="unfinished"/>
+        <translation>Ningún ciclo ni pedido es distinto.</translation>
     </message>
     <message>
         <source>Plan {n} is in force.</source>
-        <translation type="unfinished"/>
+        <translation>El plan {n} está vigente.</translation>
     </message>
     <message>
         <source>Publish anyway</source>
-        <translation type="unfinished"/>
+        <translation>Publicar de todos modos</translation>
     </message>
     <message>
         <source>Publish plan {n}</source>
-        <translation type="unfinished"/>
+        <translation>Publicar el plan {n}</translation>
     </message>
     <message>
         <source>Save the plan first; what is published is a version.</source>
-        <translation type="unfinished"/>
+        <translation>Guarde antes el plan; lo que se publica es una versión.</translation>
     </message>
 </context>
 <context>
@@ -4713,11 +4713,11 @@
     <name>paper</name>
     <message>
         <source>PDF (*.pdf)</source>
-        <translation type="unfinished"/>
+        <translation>PDF (*.pdf)</translation>
     </message>
     <message>
         <source>Save the week as PDF</source>
-        <translation type="unfinished"/>
+        <translation>Guardar la semana como PDF</translation>
     </message>
 </context>
 <context>

@@ -382,6 +382,7 @@ class Day(QObject):
 
     def _people(self) -> Iterator[Line]:
         jobs, words, state = crew_jobs(self._plan, self._today.yard), self._words, self._today.state
+        shift_end_at = self._shift_end()
         for person in self._today.yard.operators:
             out = state.absent.get(person.id)
             if out is not None:
@@ -391,7 +392,7 @@ class Day(QObject):
             if not self._on_duty(person.id):
                 continue
             own = [job for job in jobs[person.id] if self._at(job.end_slot) > self._now]
-            own = [job for job in own if self._at(job.start_slot) < self._shift_end()]
+            own = [job for job in own if self._at(job.start_slot) < shift_end_at]
             told = self.tr("nothing planned for the rest of the shift")
             if own and self._at(own[0].start_slot) <= self._now:
                 told = self.tr("now {what}, until {end}").format(

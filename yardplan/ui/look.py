@@ -22,6 +22,7 @@ class Look:
         self.bold.setWeight(QFont.Weight.DemiBold)
         self.metrics = QFontMetricsF(self.font)
         self.line_px = float(ceil(self.metrics.height()))
+        self.least_px = 0.8 * min(self.metrics.horizontalAdvance(letter) for letter in "il.,' ")
         self.text, self.dim = QColor(colors.text), QColor(colors.dim_text)
         self.frame = QPen(QColor(colors.frame), 1.2)
         self.heat_edge = QPen(QColor(colors.heat_edge), 1.5)
@@ -44,10 +45,20 @@ class Look:
 
     def fitting(self, texts: Sequence[str], width_px: float) -> str:
         """Return the first text that fits, else nothing: a label is left out rather than cut."""
-        return next((text for text in texts if text and self.metrics.horizontalAdvance(text) <= width_px), "")
+        least_px = self.least_px  # most of what does not fit is known without measuring it
+        return next(
+            (
+                text
+                for text in texts
+                if text and len(text) * least_px <= width_px and self.metrics.horizontalAdvance(text) <= width_px
+            ),
+            "",
+        )
 
     def elided(self, text: str, width_px: float) -> str:
         """Return the text, shortened with an ellipsis where it must be; nothing where not even a few letters fit."""
+        if width_px <= 0:
+            return ""
         if self.metrics.horizontalAdvance(text) <= width_px:
             return text
         if width_px < 3 * self.line_px:

@@ -90,11 +90,7 @@ class Mark(QGraphicsItem):
         """Undo the scale across and draw in pixels."""
         transform = painter.worldTransform()
         scale = transform.m11() / transform.m22()
-        width_px = self._box.width() * scale
-        self.left_px, self.right_px = self._seen_px(scale, width_px)
-        if self._prepared != (scale, self.left_px, self.right_px):
-            self._prepared = (scale, self.left_px, self.right_px)
-            self.prepare(width_px, scale)
+        width_px = self.ready(scale)
         painter.scale(1 / scale, 1)
         if self.mood is Mood.CHOSEN:
             painter.setPen(Qt.PenStyle.NoPen)
@@ -105,6 +101,15 @@ class Mark(QGraphicsItem):
             painter.setPen(self.look.accent if self.mood is Mood.CHOSEN else self.look.related)
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRoundedRect(QRectF(1.2, 1.2, max(width_px - 2.4, 1), self.spot.height_px - 2.4), 3, 3)
+
+    def ready(self, px_per_slot: float) -> float:
+        """Work out what a zoom asks, unless that is known already; returns the mark's width [px]."""
+        width_px = self._box.width() * px_per_slot
+        self.left_px, self.right_px = self._seen_px(px_per_slot, width_px)
+        if self._prepared != (px_per_slot, self.left_px, self.right_px):
+            self._prepared = (px_per_slot, self.left_px, self.right_px)
+            self.prepare(width_px, px_per_slot)
+        return width_px
 
     def _seen_px(self, scale: float, width_px: float) -> tuple[float, float]:
         """Return which part of the mark is in view; words keep to it."""
@@ -167,7 +172,8 @@ class CycleMark(Mark):
         base, top = self.spot.height_px - 4.0, self.look.line_px + 7.0
         low = base - 9.0
         self._base, self._top, self._low = base, top, low
-        steps = [step / 12 for step in range(13)]
+        corners = 12 if cooled - heat >= FULL_PX else 4
+        steps = [step / corners for step in range(corners + 1)]
         rising = [QPointF(heat + t * (peak - heat), low + _bend(t) * (top - low)) for t in steps]
         falling = [QPointF(peak + t * (cooled - peak), top + _bend(t) * (low - 3 - top)) for t in steps]
         self._heat = QPainterPath()

@@ -49,9 +49,23 @@ class BoardScene(QGraphicsScene):
     """A week of one yard: rows, and a mark for everything that has a start and an end.
 
     `marks` has them by key; `choices` has those that can be chosen, by row and in order of time.
+
+    Parameters
+    ----------
+    is_filled : bool
+        Whether the marks are placed at once; else by `fill`, so that a window may answer in between.
     """
 
-    def __init__(self, look: Look, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str]) -> None:
+    def __init__(
+        self,
+        look: Look,
+        outlook: Outlook,
+        plan: Plan,
+        words: Words,
+        hidden: frozenset[str],
+        *,
+        is_filled: bool = True,
+    ) -> None:
         super().__init__()
         self.look, self.outlook, self.plan, self.words = look, outlook, plan, words
         self.grid = plan.grid
@@ -71,7 +85,8 @@ class BoardScene(QGraphicsScene):
         self._duty = {person.id: duty_spans(person, yard, self.grid) for person in yard.operators}
         bottom = self.lanes[-1].bottom_px if self.lanes else 0.0
         self.setSceneRect(QRectF(0, 0, self.grid.n_slots, bottom + 6))
-        self._fill()
+        if is_filled:
+            self.fill(0, 1)
         self._now_slot = 0.0
         self._now_line = QGraphicsLineItem(QLineF(0, 0, 0, bottom))
         pen = QPen(look.text, 2)
@@ -140,9 +155,17 @@ class BoardScene(QGraphicsScene):
             painter.setPen(midnight)
             painter.drawLines([QLineF(slot, top, slot, top + height) for slot in midnights])
 
-    def _fill(self) -> None:
+    def ready(self, part: int, parts: int, px_per_slot: float) -> None:
+        """Work out what one of several parts of the marks in view need at a zoom, before they are painted."""
+        first, after = self.seen_slots
+        for mark in list(self.marks.values())[part::parts]:
+            if mark.spot.start_slot < after and mark.spot.end_slot > first:
+                mark.ready(px_per_slot)
+
+    def fill(self, part: int, parts: int) -> None:
+        """Place the marks of one of several parts of the rows, each once."""
         units = {unit.id: (ix, unit) for ix, unit in enumerate(self.outlook.yard.units)}
-        for lane in self.lanes:
+        for lane in self.lanes[part::parts]:
             if lane.kind is LaneKind.HEAT:
                 self._fill_heat(lane, units[lane.ident][1])
             elif lane.kind is LaneKind.BATTERY:

@@ -1,6 +1,8 @@
 """The Week page: the board, its zoom buttons, and the panel that tells about the chosen mark."""
 
+from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from html import escape
 
 import numpy as np
@@ -33,6 +35,8 @@ from yardplan.ui.words import Words
 from yardplan.usecases.outlook import Outlook
 
 PANEL_PX = 290
+PARTS = 3
+"""In so many steps the marks of a week are placed."""
 BEFORE_SUNRISE_MIN, AFTER_SUNSET_MIN = 60, 225
 """A day is shown from before sunrise, when molds are charged, until finishing is under way."""
 
@@ -109,16 +113,35 @@ class WeekPage(QWidget):
 
     def show_week(self, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str], hint: str = "") -> None:
         """Show a week: its first busy day at first, later what was in view."""
-        self.prepare_week(outlook, plan, words, hidden, hint)
-        self.show_prepared()
+        for step in self.steps(outlook, plan, words, hidden, hint):
+            step()
 
-    def prepare_week(self, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str], hint: str = "") -> None:
-        """Put a week together without showing it yet: the window may answer between this and `show_prepared`."""
+    def steps(
+        self, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str], hint: str = ""
+    ) -> list[Callable[[], object]]:
+        """Return what shows a week, in steps between which the window may answer; all of them are to be taken."""
+        return [
+            partial(self._prepare, outlook, plan, words, hidden, hint),
+            *(partial(self._fill, part) for part in range(PARTS)),
+            *(partial(self._ready, part) for part in range(PARTS)),
+            self._show_prepared,
+        ]
+
+    def _prepare(self, outlook: Outlook, plan: Plan, words: Words, hidden: frozenset[str], hint: str) -> None:
         self._prepared = (outlook, plan, words, hidden, hint)
-        self._scene = BoardScene(self._look(), outlook, plan, words, hidden)
+        self._scene = BoardScene(self._look(), outlook, plan, words, hidden, is_filled=False)
 
-    def show_prepared(self) -> None:
-        """Show the week that was put together last."""
+    def _fill(self, part: int) -> None:
+        if self._scene is not None:
+            self._scene.fill(part, PARTS)
+
+    def _ready(self, part: int) -> None:
+        view = self.board.view
+        if self._scene is not None and view.board is not None and view.board.grid == self._scene.grid:
+            self._scene.seen_slots = (view.left_slot, view.right_slot)
+            self._scene.ready(part, PARTS, view.px_per_slot)
+
+    def _show_prepared(self) -> None:
         if self._prepared is None or self._scene is None:
             return
         outlook, plan, words, hidden, hint = self._prepared

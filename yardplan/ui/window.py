@@ -294,13 +294,10 @@ class MainWindow(QMainWindow):
         outlook = week.outlook
         self.setWindowTitle(self.tr("{site} – yardplan").format(site=outlook.yard.site.name) + "[*]")
         self.plan_bar.set_confidence(outlook.confidence)
-        prepare, show, orders = self._plan_steps(week)
         self._turns.add(
-            prepare,
-            show,
+            *self._plan_steps(week),
             partial(self.desk.show_week, week),
             partial(self.heat.show_sky, outlook, week.sky),
-            orders,
             partial(self._end_showing, week),
         )
 
@@ -312,8 +309,7 @@ class MainWindow(QMainWindow):
         self.summary.show_week(week, words, self.editing.unsaved)
         hint = self.summary.hint(week)
         return [
-            partial(self.week.prepare_week, outlook, plan, words, self.menus.hidden_rows, hint),
-            self.week.show_prepared,
+            *self.week.steps(outlook, plan, words, self.menus.hidden_rows, hint),
             partial(self.order_desk.show_week, week),
         ]
 
