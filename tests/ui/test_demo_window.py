@@ -1,21 +1,27 @@
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtWidgets import QDialog
 
 from yardplan.domain.events import Choice
 from yardplan.domain.plan import order_results
+from yardplan.solve.check import check
+from yardplan.solve.edit import staying
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import open_database
 from yardplan.store.write import write_setting
 from yardplan.ui.settings import SeatSettings
 from yardplan.ui.window import MainWindow
 from yardplan.usecases.clock import CLOCK_AT, yard_now
+from yardplan.usecases.comparing import answer_of, stored_plan
 from yardplan.usecases.demo import make_demo
 from yardplan.usecases.holding import holds_of
 from yardplan.usecases.logbook import newest_entries
 from yardplan.usecases.outlook import make_outlook
 from yardplan.usecases.planning import make_plan
+from yardplan.usecases.publishing import publications
 
 
 @pytest.mark.gui
@@ -136,5 +142,65 @@ def test_sales_quotes_holds_and_converts_on_the_demo_yard(tmp_path, qtbot):
     assert window.orders.order_id == "K1"
     assert any(order.id == "K1" and order.promise_at == ready[1] for order in window._week.outlook.orders)
     assert holds_of(database, now=yard_now(database)) == ()
+    window.close()
+    database.close()
+
+
+@pytest.mark.gui
+def test_a_manager_drags_locks_compares_and_publishes_next_week(tmp_path, qtbot):
+    """A real database: each edit is judged, the version that is kept passes check and comes into force."""
+    database = open_database(make_demo(tmp_path / "demo.sqlite"))
+    outlook = make_outlook(database, now=yard_now(database))
+    make_plan(database, outlook, Limits(seconds=0), Stop(), lambda _: None, made_by="tester")
+    window = MainWindow(database, SeatSettings())
+    qtbot.addWidget(window)
+    window.show()
+    row, view = window.week.edit_row, window.week.board.view
+
+    def idle():
+        qtbot.waitUntil(lambda: not (window._reading or window._turns.busy or window.editing._asked), timeout=120_000)
+
+    def place(chamber, slot):
+        lane = next(one for one in view.board.lanes if (one.kind, one.ident) == ("chamber", chamber))
+        return view.mapFromScene(QPointF(slot, lane.top_px + lane.height_px / 2))
+
+    qtbot.waitUntil(lambda: window._week is not None, timeout=120_000)
+    idle()
+    plan = window.editing.plan
+    moved = next(one for one in plan.cycles if plan.grid.local(one.charge_slot).hour == 11)
+    view.show_span(moved.charge_slot - 60, moved.charge_slot + 120)
+    view._bring_into_view(view.board.marks["cycle", moved.id])
+    to = place(moved.chamber_id, moved.charge_slot + 3 + 3)
+    qtbot.mousePress(view.viewport(), Qt.MouseButton.LeftButton, pos=place(moved.chamber_id, moved.charge_slot + 3))
+    qtbot.mouseMove(view.viewport(), to - QPoint(10, 0))
+    qtbot.mouseMove(view.viewport(), to)
+    idle()
+    assert "Not possible" not in view.drag.hint.text(), view.drag.hint.text()
+    qtbot.mouseRelease(view.viewport(), Qt.MouseButton.LeftButton, pos=to)
+    idle()
+    now = {one.id: one for one in window.editing.plan.cycles}
+    assert now[moved.id].charge_slot != moved.charge_slot
+    assert len(now) == len(plan.cycles)
+    view.choose(view.board.marks["cycle", moved.id])
+    row.lock.trigger()
+    idle()
+    assert window.editing.unsaved == 2
+    row.save.trigger()
+    idle()
+    assert window._week.stored.number == 2
+    kept = stored_plan(database, 2)
+    answer = answer_of(database, kept)
+    assert check(replace(answer.problem, kept=staying(answer.problem, answer.plan)), answer.plan) == ()
+    row.compare.trigger()
+    idle()
+    assert "Moved in all" in window.week._text.toPlainText()
+    row.publish.trigger()
+    idle()
+    dialog = window.findChild(QDialog, "publish_dialog")
+    qtbot.keyClicks(dialog.reason, "ready for the crew")
+    qtbot.mouseClick(dialog.ok, Qt.MouseButton.LeftButton)
+    idle()
+    assert [(one.plan_number, one.reason) for one in publications(database)] == [(2, "ready for the crew")]
+    assert "in force" in window.summary.text()
     window.close()
     database.close()
