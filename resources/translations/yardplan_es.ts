@@ -1170,8 +1170,8 @@
         <translation>a lo largo del {day} con cielo despejado</translation>
     </message>
     <message>
-        <source>{n} mirrors, {area} m², send {mean} of the light on them {when} (best {best}, least {least}); numbers are percent, before what misses a mold's outline. Mirrors are drawn lying flat, chambers as a sketch.</source>
-        <translation>{n} espejos, {area} m², envían {mean} de la luz que reciben {when} (el mejor {best}, el peor {least}); los números son tanto por ciento, antes de lo que no acierta en el contorno de un molde. Los espejos se dibujan tumbados, las cámaras como esbozo.</translation>
+        <source>{n} mirrors, {area}, send {mean} of the light on them {when} (best {best}, least {least}); numbers are percent, before what misses a mold's outline. Mirrors are drawn lying flat, chambers as a sketch.</source>
+        <translation>{n} espejos, {area}, envían {mean} de la luz que reciben {when} (el mejor {best}, el peor {least}); los números son tanto por ciento, antes de lo que no acierta en el contorno de un molde. Los espejos se dibujan tumbados, las cámaras como esbozo.</translation>
     </message>
 </context>
 <context>
@@ -1185,16 +1185,12 @@
         <translation>Campo de espejos visto desde arriba</translation>
     </message>
     <message>
-        <source>Mirror {n}: {east} m east, {north} m north, {up} m up, {width} x {height} m</source>
-        <translation>Espejo {n}: {east} m al este, {north} m al norte, {up} m de alto, {width} x {height} m</translation>
+        <source>Mirror {n}: {east} east, {north} north, {up} up, {width} x {height}</source>
+        <translation>Espejo {n}: {east} al este, {north} al norte, {up} de alto, {width} x {height}</translation>
     </message>
     <message>
         <source>N</source>
         <translation>N</translation>
-    </message>
-    <message>
-        <source>{n} m</source>
-        <translation>{n} m</translation>
     </message>
     <message>
         <source>{n} mirrors</source>
@@ -1443,8 +1439,8 @@
         <translation>espejos de {unit} dispuestos</translation>
     </message>
     <message>
-        <source>⚠ {name} is {value}; expected {expected}</source>
-        <translation>⚠ {name} es {value}; se esperaba {expected}</translation>
+        <source>⚠ {name} is “{value}”; expected {expected}</source>
+        <translation>⚠ {name} es «{value}»; se esperaba {expected}</translation>
     </message>
 </context>
 <context>

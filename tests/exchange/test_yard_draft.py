@@ -5,6 +5,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from tests.small_yard import small_orders, small_yard
 from tests.store.rich_yard import rich_yard
@@ -207,3 +209,50 @@ def test_tables_go_by_the_names_of_their_files():
     assert [table_titled(table.file.partition(".")[0]) for table in TABLES] == list(TABLES)
     with pytest.raises(NotThere, match="a yard has site, units"):
         table_titled("orders")
+
+
+TEXTS = st.sampled_from(["", "0", "1", "-1", "1e9", "nan", "x", "M1", "M2", "U1", "1A", "early", "06:00", "2027-05-17"])
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_whatever_is_typed_the_draft_is_a_yard_or_says_where_not(data):
+    draft = draft_of(rich_yard())
+    for _ in range(data.draw(st.integers(1, 4))):
+        table = data.draw(st.sampled_from([table for table in TABLES if draft.rows(table)]))
+        row = data.draw(st.integers(0, len(draft.rows(table)) - 1))
+        match data.draw(st.sampled_from(["cell", "cell", "cell", "copy", "remove"])):
+            case "cell":
+                name = data.draw(st.sampled_from([column.name for column in table.columns]))
+                draft = draft.with_cell(table, row, name, data.draw(TEXTS))
+            case "copy" if table is not tables.SITE:
+                draft = draft.with_copy(table, row)
+            case "remove" if table is not tables.SITE:
+                draft = draft.without(table, row)
+    yard, problems = read_draft(draft)
+    if yard is None:
+        assert problems
+        assert all(found.text and (found.row or found.file) for found in problems)
+    else:
+        assert problems == ()
+        assert read_draft(draft_of(yard)) == (yard, ())
+        hung = [(str(row.mold), row.chamber_id) for row in yard.hung]
+        assert len({mold for mold, _ in hung}) == len({chamber for _, chamber in hung}) == len(hung)
+
+
+def test_times_that_the_clock_skips_or_shows_twice_are_asked_about():
+    # Denver puts its clocks forward on 2027-03-14 and back on 2027-11-07, both at 02:00 (IANA time-zone database).
+    draft = draft_of(small_yard()).with_added(tables.DOWNTIMES)
+    cells = {"kind": "unit", "resource": "U1", "start_at": "2027-03-14 02:30", "end_at": "2027-11-07 01:30"}
+    for name, text in cells.items():
+        draft = draft.with_cell(tables.DOWNTIMES, 0, name, text)
+    _, problems = read_draft(draft)
+    skipped, twice = problems
+    assert (skipped.column, twice.column) == ("start_at", "end_at")
+    assert "a time that the clock shows; it is put forward over this one" in skipped.text
+    assert "-06:00 or -07:00; the clock shows it twice that day" in twice.text
+    draft = draft.with_cell(tables.DOWNTIMES, 0, "start_at", "2027-03-14 03:30")
+    draft = draft.with_cell(tables.DOWNTIMES, 0, "end_at", "2027-11-07 01:30-07:00")
+    yard, problems = read_draft(draft)
+    assert problems == ()
+    assert f"{yard.downtimes[0].end_at:%H:%M}" == "08:30"

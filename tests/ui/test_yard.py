@@ -431,7 +431,7 @@ def test_the_field_is_told_and_drawn_for_the_time_that_is_chosen(opened, qtbot):
     qtbot.keyClick(view, Qt.Key.Key_Right)
     assert view.chosen == 1
     assert view.accessibleDescription() == panel.told.text() == view.told(1)
-    assert "Mirror 2: -6.0 m east, 12.0 m north" in view.told(1)
+    assert "Mirror 2: -6.0 m east, 12.0 m north, 1.5 m up" in view.told(1)
     px = view._px_per_m()
     at = view._point(0, 12, px)
     qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPoint(round(at.x()), round(at.y())))

@@ -6,9 +6,10 @@ judged by just the rules of an import. All changes return a new draft.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import count
 from pathlib import Path
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, available_timezones
 
 from yardplan.domain.equipment import Site
 from yardplan.domain.errors import InvalidField, NotThere, RowProblem
@@ -310,6 +311,8 @@ def choices(draft: YardDraft, table: Table, row: int, column: Column) -> tuple[s
     if (table, column.name) in _RESOURCES:
         kind = draft.cell(table, row, "kind")
         return draft.names({"mold": "mold copy"}.get(kind, kind)) if kind in _RESOURCE_KINDS else ()
+    if (table, column.name) == (tables.SITE, "tz"):
+        return _zone_names()
     for usual in _USUAL:
         if (table.file, column.name) in usual:
             return tuple(dict.fromkeys(word for place in usual for word in draft.used(*place)))
@@ -328,6 +331,11 @@ _USUAL = (
     (("units.csv", "unit"), ("loads.csv", "unit")),
 )
 """Columns that share their words, which are free beyond those that are in use."""
+
+
+@cache
+def _zone_names() -> tuple[str, ...]:
+    return tuple(sorted(available_timezones()))
 
 
 def _by_name(table: Table, draft: YardDraft) -> dict[str, Cells]:

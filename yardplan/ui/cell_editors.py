@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from yardplan.exchange.cells import DATE, DATES, DAYS, NAMES, NUMBER, WHOLE
 from yardplan.exchange.rows import REQUIRED, Column
+from yardplan.ui.yard_units import shown_cell, stored_cell
 
 NUMBERS = (NUMBER, WHOLE)
 LISTS = (NAMES, DAYS, DATES)
@@ -40,7 +41,8 @@ class CellEditor(QWidget):
 
     def __init__(self, column: Column, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._kind, self._kept, self._is_left = column.kind, "", False
+        self._kind, self._name, self._is_left = column.kind, column.name, False
+        self._stored = self._shown = ""
         self._choices: tuple[str, ...] = ()
         self._box = _Choice(self) if _is_choice(column) else None
         self.line = QLineEdit(self) if self._box is None else _line_of(self._box)
@@ -52,33 +54,38 @@ class CellEditor(QWidget):
         self.line.setPlaceholderText(self._hint(column))
         self.setFocusProxy(focus)
         self.line.editingFinished.connect(self._commit)
-        self._menu = QMenu(self)
-        self._more = QToolButton(self)
-        self._more.setObjectName(f"choose_{column.name}")
-        self._more.setText("…")
-        self._more.setAccessibleName(self.tr("Choose: {name}").format(name=name))
-        self._more.setToolTip(self._more.accessibleName())
-        self._more.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        self._more.setMenu(self._menu)
-        self._more.setVisible(column.kind in LISTS or column.kind is DATE)
-        self._menu.aboutToShow.connect(self._fill_menu)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(2)
         row.addWidget(focus, 1)
-        row.addWidget(self._more)
+        self._menu = self._add_menu(row, column.name, name) if column.kind in (*LISTS, DATE) else None
         if self._box is not None:
             self._box.activated.connect(self._commit)
 
+    def _add_menu(self, row: QHBoxLayout, column: str, name: str) -> QMenu:
+        menu = QMenu(self)
+        menu.setAccessibleName(self.tr("Choose: {name}").format(name=name))
+        menu.aboutToShow.connect(self._fill_menu)
+        more = QToolButton(self)
+        more.setObjectName(f"choose_{column}")
+        more.setText("…")
+        more.setAccessibleName(menu.accessibleName())
+        more.setToolTip(menu.accessibleName())
+        more.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        more.setMenu(menu)
+        row.addWidget(more)
+        return menu
+
     def text(self) -> str:
-        """Return what stands there."""
-        return self.line.text().strip()
+        """Return what is to be stored of what stands there."""
+        typed = self.line.text().strip()
+        return self._stored if typed == self._shown else stored_cell(self._name, typed)
 
     def set_text(self, text: str) -> None:
-        """Put a text there that is no edit."""
-        self._kept = text
-        if self.line.text() != text:
-            self.line.setText(text)
+        """Put a stored text there that is no edit."""
+        self._stored, self._shown = text, shown_cell(self._name, text)
+        if self.line.text() != self._shown:
+            self.line.setText(self._shown)
             self.line.setCursorPosition(0)
 
     def set_choices(self, choices: tuple[str, ...]) -> None:
@@ -95,14 +102,16 @@ class CellEditor(QWidget):
     def _hint(self, column: Column) -> str:
         """Return what a blank cell means, or how a filled one looks."""
         if column.default is not REQUIRED and column.default not in (None, (), ""):
-            return self.tr("{value} if left blank").format(value=column.kind.write(column.default, ZoneInfo("UTC")))
+            return self.tr("{value} if left blank").format(
+                value=shown_cell(column.name, column.kind.write(column.default, ZoneInfo("UTC")))
+            )
         example = column.kind.expected.partition("such as ")[2]
         return self.tr("such as {example}").format(example=example) if example else ""
 
     def _commit(self) -> None:
-        if self.text() != self._kept:
-            self._kept = self.text()
-            self.committed.emit(self._kept)
+        if self.text() != self._stored:
+            self._stored, self._shown = self.text(), self.line.text().strip()
+            self.committed.emit(self._stored)
         if not self._is_left:
             self._is_left = True
             self.left.emit()
@@ -112,33 +121,38 @@ class CellEditor(QWidget):
         self._commit()
 
     def _fill_menu(self) -> None:
-        self._menu.clear()
+        menu = self._menu
+        if menu is None:
+            return
+        menu.clear()
         if self._kind in (DATE, DATES):
             days = QCalendarWidget()
             days.setObjectName("days")
-            days.setAccessibleName(self._more.accessibleName())
+            days.setAccessibleName(menu.accessibleName())
             shown = QDate.fromString(self.text()[-10:], Qt.DateFormat.ISODate)
             days.setSelectedDate(shown if shown.isValid() else days.selectedDate())
             days.activated.connect(self._take_day)
             days.clicked.connect(self._take_day)
-            holder = QWidgetAction(self._menu)
+            holder = QWidgetAction(menu)
             holder.setDefaultWidget(days)
-            self._menu.addAction(holder)
+            menu.addAction(holder)
             return
         there = [word.strip() for word in self.text().split(";") if word.strip()]
         for word in dict.fromkeys((*self._choices, *there)):
-            action = self._menu.addAction(word)
+            action = menu.addAction(word)
             action.setCheckable(True)
             action.setChecked(word in there)
             action.triggered.connect(self._take_words)
 
     def _take_day(self, day: QDate) -> None:
+        if self._menu is not None:
+            self._menu.close()
         text = day.toString(Qt.DateFormat.ISODate)
-        self._menu.close()
         self._put(f"{self.text()}; {text}" if self._kind is DATES and self.text() else text)
 
     def _take_words(self) -> None:
-        self._put("; ".join(action.text() for action in self._menu.actions() if action.isChecked()))
+        if self._menu is not None:
+            self._put("; ".join(action.text() for action in self._menu.actions() if action.isChecked()))
 
 
 class _Choice(QComboBox):
@@ -167,5 +181,5 @@ def _is_choice(column: Column) -> bool:
     return column.kind not in free and not column.names and has_words
 
 
-_SHARED = ("skill", "grade", "resin_grade", "color", "from_color", "to_color", "kind", "resource", "unit")
+_SHARED = ("skill", "grade", "resin_grade", "color", "from_color", "to_color", "kind", "resource", "unit", "tz")
 """Columns whose words are mostly those of other rows."""

@@ -26,6 +26,8 @@ from yardplan.ui.cell_editors import CellEditor
 from yardplan.ui.dates import clock_text, day_text, decimal_text, percent_text
 from yardplan.ui.field_view import FieldView
 from yardplan.ui.palette import Palette
+from yardplan.ui.units import Quantity, measured_text
+from yardplan.ui.yard_units import shown_problem
 from yardplan.ui.yard_words import YardWords
 
 
@@ -138,11 +140,11 @@ class FieldPanel(QWidget):
         area_m2 = [mirror.area_m2 for mirror in self._unit.field]
         mean = sum(share * one for share, one in zip(sent, area_m2, strict=True)) / sum(area_m2)
         return self.tr(
-            "{n} mirrors, {area} m², send {mean} of the light on them {when} (best {best}, least {least}); numbers are "
+            "{n} mirrors, {area}, send {mean} of the light on them {when} (best {best}, least {least}); numbers are "
             "percent, before what misses a mold's outline. Mirrors are drawn lying flat, chambers as a sketch."
         ).format(
             n=len(area_m2),
-            area=decimal_text(sum(area_m2), 0),
+            area=measured_text(Quantity.AREA, sum(area_m2), 0),
             mean=percent_text(mean),
             when=when,
             best=percent_text(float(sent.max())),
@@ -229,8 +231,12 @@ class LayoutDialog(QDialog):
         except InvalidField as error:
             editor = self.editors.get(error.field)
             name = editor.line.accessibleName() if editor else error.field
-            told = self.tr("⚠ {name} is {value}; expected {expected}")
-            self.trouble.setText(told.format(name=name, value=error.value or "blank", expected=error.expected))
+            value = editor.line.text() if editor else str(error.value)
+            self.trouble.setText(
+                self.tr("⚠ {name} is “{value}”; expected {expected}").format(
+                    name=name, value=value, expected=shown_problem(error.field, error.expected)
+                )
+            )
             if editor is not None:
                 editor.setFocus()
                 editor.line.selectAll()

@@ -10,9 +10,10 @@ from yardplan.domain.equipment import Unit
 from yardplan.forecast.each_mirror import MirrorShares
 from yardplan.ui.dates import decimal_text, percent_text
 from yardplan.ui.palette import Palette
+from yardplan.ui.units import Quantity, measured_text, to_stored, unit_sign
 
 MARGIN_PX = 26
-BARS_M = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+BARS = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 BAR_MOST_PX = 140
 PART_PX = 2.5
 """Between the lines of a filled mirror where heat is hatched."""
@@ -88,13 +89,13 @@ class FieldView(QWidget):
         if self._unit is None or not 0 <= mirror < len(self._unit.field):
             return ""
         found = self._unit.field[mirror]
-        place = self.tr("Mirror {n}: {east} m east, {north} m north, {up} m up, {width} x {height} m").format(
+        place = self.tr("Mirror {n}: {east} east, {north} north, {up} up, {width} x {height}").format(
             n=mirror + 1,
-            east=decimal_text(found.east_m, 1),
-            north=decimal_text(found.north_m, 1),
-            up=decimal_text(found.up_m, 1),
-            width=decimal_text(found.width_m, 2),
-            height=decimal_text(found.height_m, 2),
+            east=measured_text(Quantity.LENGTH, found.east_m, 1),
+            north=measured_text(Quantity.LENGTH, found.north_m, 1),
+            up=measured_text(Quantity.LENGTH, found.up_m, 1),
+            width=measured_text(Quantity.LENGTH, found.width_m, 2),
+            height=measured_text(Quantity.LENGTH, found.height_m, 2),
         )
         if self._shares is None:
             return place
@@ -233,15 +234,16 @@ class FieldView(QWidget):
         painter.drawText(where, Qt.AlignmentFlag.AlignCenter, self.tr("N", "north"))
 
     def _draw_bar(self, painter: QPainter, px: float) -> None:
-        length_m = max(bar_m for bar_m in BARS_M if bar_m * px <= BAR_MOST_PX or bar_m == BARS_M[0])
+        unit_px = to_stored(Quantity.LENGTH, 1) * px
+        length = max(bar for bar in BARS if bar * unit_px <= BAR_MOST_PX or bar == BARS[0])
         left = QPointF(14, self.height() - 14)
-        right = left + QPointF(length_m * px, 0)
+        right = left + QPointF(length * unit_px, 0)
         painter.setPen(QPen(QColor(self._colors.text), 2))
         painter.drawLine(left, right)
         for end in (left, right):
             painter.drawLine(end, end - QPointF(0, 6))
         where = QRectF(left.x(), left.y() - 24, 120, 18)
-        painter.drawText(where, Qt.AlignmentFlag.AlignLeft, self.tr("{n} m").format(n=length_m))
+        painter.drawText(where, Qt.AlignmentFlag.AlignLeft, f"{length} {unit_sign(Quantity.LENGTH)}")
 
     def _draw_sun(self, painter: QPainter) -> None:
         """Draw where the sun stands, as an arrow into the picture from a sun at its rim."""

@@ -34,6 +34,7 @@ from yardplan.ui.icons import icon
 from yardplan.ui.palette import Palette
 from yardplan.ui.yard_section import Section, owner_table
 from yardplan.ui.yard_table import SIGN_PX, Place
+from yardplan.ui.yard_units import shown_problem
 from yardplan.ui.yard_words import SECTIONS, YardWords
 from yardplan.usecases.yard_editing import OpenYard
 
@@ -249,6 +250,7 @@ class YardPage(QWidget):
         """Tell that the page came to the front."""
         super().showEvent(event)
         self.shown.emit()
+        self._made(tables.UNITS)  # while the yard is read
 
     def _show(self) -> None:
         problems = {(found.file, found.row - 1, found.column): short(found) for found in self._problems}
@@ -275,7 +277,11 @@ class YardPage(QWidget):
             item.setData(Qt.ItemDataRole.AccessibleTextRole, told if table in bad else None)
 
     def _open_section(self, row: int) -> None:
-        table = SECTIONS[row]
+        self._stack.setCurrentWidget(self._made(SECTIONS[row]))
+        self._show()
+
+    def _made(self, table: Table) -> Section:
+        """Return the section of a table, made when it is first wanted."""
         if table not in self.sections:
             section = Section(table, self.words, self._colors)
             section.changed.connect(self.put)
@@ -284,8 +290,7 @@ class YardPage(QWidget):
                 section.field.shares_wanted.connect(self.shares_wanted)
             self._stack.addWidget(section)
             self.sections[table] = section
-        self._stack.setCurrentWidget(self.sections[table])
-        self._show()
+        return self.sections[table]
 
     def _tell_state(self) -> None:
         self._enable()
@@ -506,6 +511,7 @@ class VersionsDialog(QDialog):
 
 def short(problem: RowProblem) -> str:
     """Return what is wrong with a cell without its name, which stands beside it."""
-    if not problem.column or problem.text.startswith("is "):
-        return problem.text
-    return f"is {problem.text.partition(' is ')[2]}" if " is " in problem.text else problem.text
+    text = problem.text
+    if problem.column and not text.startswith("is ") and " is " in text:
+        text = f"is {text.partition(' is ')[2]}"
+    return shown_problem(problem.column, text)

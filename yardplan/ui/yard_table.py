@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 from yardplan.exchange.rows import Table
 from yardplan.exchange.yard_draft import BLANK, YardDraft, choices, owner_column, title
 from yardplan.ui.cell_editors import NUMBERS, CellEditor
+from yardplan.ui.yard_units import shown_cell
 from yardplan.ui.yard_words import YardWords
 
 Index = QModelIndex | QPersistentModelIndex
@@ -102,7 +103,10 @@ class TableModel(QAbstractTableModel):
         row, column = self.rows[index.row()], self.columns[index.column()]
         text = self.draft.rows(self.table)[row][self._places[column.name]]
         problem = self.problem(row, column.name) or (self._problem_of_row(row) if index.column() == 0 else "")
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+        if role == Qt.ItemDataRole.EditRole:
+            return text
+        text = shown_cell(column.name, text)
+        if role == Qt.ItemDataRole.DisplayRole:
             return text
         if role == Qt.ItemDataRole.ToolTipRole:
             return problem or text
@@ -208,6 +212,7 @@ class TableEditor(QWidget):
         self.view.setIconSize(QSize(SIGN_PX, SIGN_PX))
         self.view.verticalHeader().hide()
         self.view.horizontalHeader().setHighlightSections(False)
+        self.view.horizontalHeader().setStretchLastSection(True)
         self.view.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.view.selectionModel().currentRowChanged.connect(self._choose)
         self.add = self._button(self.tr("Add"), self.tr("Add a row to {table}"), f"add_{name}", self._add)

@@ -4,6 +4,7 @@ from PySide6.QtCore import QObject
 
 from yardplan.exchange import yard_tables as tables
 from yardplan.exchange.rows import Table
+from yardplan.ui.yard_units import shown_head
 
 SECTIONS = (
     *(tables.SITE, tables.UNITS, tables.MOLDS, tables.HUNG, tables.PRODUCTS, tables.CLEAN_DOWNS, tables.STOCK),
@@ -27,7 +28,7 @@ class YardWords(QObject):
 
     def column(self, table: Table, name: str) -> str:
         """Return the name of a column with its unit."""
-        return self._special.get((table.file, name)) or self._columns[name]
+        return shown_head(name, self._special.get((table.file, name)) or self._columns[name])
 
     def about(self, table: Table) -> str:
         """Return what is to be known of a table, in one or two sentences."""
