@@ -9,6 +9,7 @@ from PySide6.QtGui import QImage
 
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import open_database
+from yardplan.ui.background import Background
 from yardplan.ui.palette import Theme
 from yardplan.ui.settings import SeatSettings
 from yardplan.ui.window import MainWindow
@@ -45,6 +46,8 @@ def test_every_page_fills_its_place_in_every_theme_and_size(planned, theme, qtbo
         window.resize(width, height)
         for name, action in window.menus.pages.items():
             action.trigger()
+            qtbot.wait(300)
+            qtbot.waitUntil(lambda: not any(work.busy for work in window.findChildren(Background)), timeout=WAIT_MS)
             qtbot.wait(300)
             assert (window.width(), window.height()) == (width, height), f"{name} asks for more than {width}x{height}"
             picture = window.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
