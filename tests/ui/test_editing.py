@@ -3,17 +3,20 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt, QUrl
 from PySide6.QtWidgets import QDialog, QLabel, QLineEdit, QMessageBox, QPlainTextEdit, QPushButton
 
 from tests.small_yard import at
 from tests.ui.test_window import done, opened, yard
 from tests.ui.weeks import cycle, stored
+from yardplan.domain.compare import Answer, compare
 from yardplan.domain.errors import LocksClash, PublishedMeanwhile
 from yardplan.domain.outcome import Status
 from yardplan.domain.plan import Plan
 from yardplan.solve.run import Limits, Stop, solve
 from yardplan.ui import editing, versions
+from yardplan.ui.edit_words import EditWords
+from yardplan.ui.words import Words
 from yardplan.usecases.planning import problem_of
 
 __all__ = ["opened", "yard"]  # fixtures
@@ -397,6 +400,35 @@ def test_another_plan_made_meanwhile_is_told_and_the_changes_stay(win, yard, qtb
     assert "Plan 9 was made meanwhile" in win.week.edit_row.told
 
 
+def test_the_comparison_of_three_moved_cycles_and_one_in_another_chamber_has_four_lines(yard):
+    outlook = yard.outlook
+    words = EditWords(outlook, old := four_cycles(outlook), Words(outlook.yard, old))
+    one, two, three, four = old.cycles
+    new = Plan(
+        old.grid,
+        (
+            replace(one, charge_slot=one.charge_slot + 6),
+            replace(two, charge_slot=two.charge_slot + 12),
+            replace(three, charge_slot=three.charge_slot - 3),
+            replace(four, chamber_id="1B"),
+        ),
+    )
+    problem = problem_of(outlook)
+    found = compare(Answer(problem, old), Answer(problem, new))
+    lines = [line for line in words.comparison(found) if not line.startswith("Order")]
+    assert len(lines) == 4
+    assert sum("1B" in line for line in lines) == 1
+    upset = words.upset(found)
+    assert len(upset) == 3
+    assert words.upset(compare(Answer(problem, old), Answer(problem, old)))[0].startswith("Moved in all: 0.0 h")
+
+
+def four_cycles(outlook) -> Plan:
+    orders = outlook.orders
+    made = [cycle(f"C{ix}", "1A", 120 + 288 * (ix // 2) + 60 * (ix % 2), orders[ix % 3]) for ix in range(3)]
+    return Plan(outlook.grid, (*made, cycle("C9", "1A", 288 * 2 + 130, orders[1])))
+
+
 def test_the_comparison_names_each_moved_cycle_once_and_how_much_is_upset(win, qtbot):
     row = last(win)
     show_around(win, row.charge_slot)
@@ -422,7 +454,7 @@ def test_a_version_is_published_from_the_page(win, keeper, qtbot):
     idle(qtbot, win)
     box = dialog(win, "publish_dialog")
     assert "Publish plan 11" in box.windowTitle()
-    assert "Against plan" in box.findChild(QPlainTextEdit, "publish_told").toPlainText()
+    assert "Against plan 3" in box.findChild(QPlainTextEdit, "publish_told").toPlainText(), "what the change began from"
     qtbot.keyClicks(box.findChild(QLineEdit, "publish_reason"), "ready")
     qtbot.mouseClick(box.findChild(QPushButton, "publish_ok"), Qt.MouseButton.LeftButton)
     idle(qtbot, win)
@@ -506,6 +538,50 @@ def test_publishing_a_frozen_change_needs_a_reason(in_force, win, keeper, yard, 
     box.reason.setText("mold is cracked")
     assert box.ok.isEnabled()
     box.reject()
+
+
+# Following an order
+
+
+@pytest.mark.gui
+def test_an_order_is_followed_through_cycles_and_finishing_by_keys_and_links(win, qtbot):
+    view = win.week.board.view
+    win.week.open_order("Y-3")
+    seen = [view.mark.spot.key]
+    for _ in range(5):
+        qtbot.keyClick(view, Qt.Key.Key_PageDown)
+        seen.append(view.mark.spot.key)
+    wanted = [("cycle", row.id) for row in plan_of(win).cycles if row.order_id == "Y-3"]
+    ids = {row.id for row in plan_of(win).cycles if row.order_id == "Y-3"}
+    wanted += [("finish", job.id) for job in plan_of(win).finishing if job.cycle_id in ids]
+    assert set(seen) == set(wanted)
+    starts = [view.board.marks[key].spot.start_slot for key in seen]
+    assert starts == sorted(starts)
+    qtbot.keyClick(view, Qt.Key.Key_PageUp)
+    assert view.mark.spot.key == seen[-2]
+    view.choose(view.board.marks["cycle", sorted(ids)[0]])
+    assert f"cycle:{sorted(ids)[1]}" in win.week._text.toHtml()
+    win.week._follow_link(QUrl(f"cycle:{sorted(ids)[1]}"))
+    assert view.mark.spot.key == ("cycle", sorted(ids)[1])
+
+
+def test_why_an_order_is_late_is_told_in_the_panel(win, yard, qtbot):
+    orders = tuple(
+        replace(order, due_at=at(0, 12), promise_at=at(0, 12)) if order.id == "Y-1" else order
+        for order in yard.outlook.orders
+    )
+    yard.outlook = replace(yard.outlook, orders=orders)
+    win.menus.refresh.trigger()
+    idle(qtbot, win)
+    win.week.open_order("Y-1")
+    assert "why:Y-1" in win.week._text.toHtml()
+    win.week._follow_link(QUrl("why:Y-1"))
+    idle(qtbot, win)
+    told = win.week._text.toPlainText()
+    assert "Why order Y-1 is late" in told
+    assert "before Mon 17 May 12:00" in told
+    win.week.open_order("Y-3")
+    assert "why:Y-3" not in win.week._text.toHtml(), "it is on time"
 
 
 # What could be lost

@@ -12,7 +12,7 @@ from yardplan.domain.tables import NEVER, Recipe
 from yardplan.ui.dates import decimal_text, percent_text
 from yardplan.ui.lanes import charge_end_slot
 from yardplan.ui.scene import ends_of_heat
-from yardplan.ui.words import Words
+from yardplan.ui.words import ON_TIME, Words
 from yardplan.usecases.outlook import Outlook
 
 NAME_PX = 78
@@ -20,9 +20,16 @@ NAME_PX = 78
 
 
 class Link(str):
-    """The number of an order, shown as a link to its row in the list."""
+    """Words that lead somewhere: an order in the list, another cycle, or why an order is late."""
 
-    __slots__ = ()
+    scheme: str
+    target: str
+
+    def __new__(cls, text: str, scheme: str, target: str) -> "Link":
+        """Return words with what they lead to: `scheme` is ``order``, ``cycle`` or ``why``."""
+        made = super().__new__(cls, text)
+        made.scheme, made.target = scheme, target
+        return made
 
 
 Rows = list[tuple[str, str]]
@@ -63,6 +70,7 @@ class Details(QObject):
         ]
         if order:
             parts += [_heading(self.tr("Order {id}").format(id=order.id)), _table(self._order(order))]
+            parts += [_heading(self.tr("Its cycles")), _table(self._siblings(cycle))]
         return "".join(parts)
 
     def of_change(self, change_id: str) -> str:
@@ -88,7 +96,7 @@ class Details(QObject):
     def _what(self, cycle: Cycle) -> Rows:
         words = self._words
         rows = [
-            (self.tr("order"), Link(cycle.order_id)),
+            (self.tr("order"), Link(cycle.order_id, "order", cycle.order_id)),
             (self.tr("place"), words.place(cycle.chamber_id)),
             (self.tr("mold"), f"{cycle.mold} {words.mold(cycle.mold.mold_id)}"),
             (self.tr("pieces"), str(cycle.pieces)),
@@ -155,6 +163,7 @@ class Details(QObject):
 
     def _order(self, order: Order) -> Rows:
         words, result = self._words, self._results[order.id]
+        late = [] if result.state == ON_TIME else [("", Link(self.tr("Why is it late?"), "why", order.id))]
         return [
             (self.tr("customer"), order.customer),
             (self.tr("quantity"), self.tr("{n} pieces").format(n=order.quantity)),
@@ -162,7 +171,23 @@ class Details(QObject):
             (self.tr("promised"), words.due(order.promise_at) or self.tr("not promised")),
             (self.tr("finish"), self._finish(result)),
             (self.tr("state"), words.state(result, order)),
+            *late,
         ]
+
+    def _siblings(self, chosen: Cycle) -> Rows:
+        """All cycles of the order in their turn, each with when its last finishing is over."""
+        words, ends = self._words, dict[str, int]()
+        for job in self._plan.finishing:
+            ends[job.cycle_id] = max(ends.get(job.cycle_id, 0), job.end_slot)
+        rows: Rows = []
+        for cycle in self._plan.cycles:
+            if cycle.order_id == chosen.order_id:
+                told = words.day_time(cycle.charge_slot)
+                if cycle.id in ends:
+                    told = self.tr("{start}, finished {end}").format(start=told, end=words.day_time(ends[cycle.id]))
+                here = cycle.id == chosen.id
+                rows.append((words.code(cycle.id), told if here else Link(told, "cycle", cycle.id)))
+        return rows
 
     def _finish(self, result: OrderResult) -> str:
         return self.tr("not in this plan") if result.finish_slot is None else self._words.day_time(result.finish_slot)
@@ -181,4 +206,4 @@ def _table(rows: Rows) -> str:
 
 def _cell(told: str) -> str:
     text = escape(told).replace("\n", "<br>")
-    return f"<a href='order:{quote(told)}'>{text}</a>" if isinstance(told, Link) else text
+    return f"<a href='{told.scheme}:{quote(told.target)}'>{text}</a>" if isinstance(told, Link) else text

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QMessageBox
 from yardplan.domain.difference import Pair
 from yardplan.domain.edits import Edit, Edited, Lock, Remove
 from yardplan.domain.errors import ExpectedError, LocksClash
+from yardplan.domain.explained import Fact
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Cycle, Plan
 from yardplan.domain.problem import Problem
@@ -28,6 +29,7 @@ from yardplan.usecases.editing import (
     frozen_h,
     frozen_notes,
 )
+from yardplan.usecases.explaining import facts_of_order
 from yardplan.usecases.planning import problem_of
 
 
@@ -97,6 +99,8 @@ class Editing(QObject):
         The version that the changes began from.
     plan : Plan or None
         The plan as it is now.
+    origin : StoredPlan or None
+        The version that was shown before the first change; saving leaves it.
 
     Signals
     -------
@@ -121,6 +125,7 @@ class Editing(QObject):
         self.week: Week | None = None
         self.base: StoredPlan | None = None
         self.plan: Plan | None = None
+        self.origin: StoredPlan | None = None
         self._trials: _Trials | None = None
         self._dialog: PlaceDialog | None = None
         self._asked: dict[int, Callable[[object], None]] = {}
@@ -144,6 +149,7 @@ class Editing(QObject):
         row.remove.triggered.connect(self.remove)
         row.add.triggered.connect(self.ask_add)
         page.board.chosen.connect(self._tell_state)
+        page.why_asked.connect(self.ask_why)
 
     # What is being changed
 
@@ -166,6 +172,7 @@ class Editing(QObject):
             self._page.edit_row.tell(self.tr("Another plan is shown; your changes were for other days and are gone."))
         if stored is None or self.base is None or stored.number != self.base.number:
             self.stack.clear()
+            self.origin = stored
         self.week, self.base = week, stored
         self.plan = stored.outcome.plan if stored else None
         self._trials = _Trials(problem_of(week.outlook), self.plan) if self.plan is not None else None
@@ -355,6 +362,17 @@ class Editing(QObject):
         box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
         box.open()
 
+    def ask_why(self, order_id: str) -> None:
+        """Tell what stands in the way of an order by the plan that is shown."""
+        if self.week is not None and self.plan is not None:
+            self.ask(partial(_facts, problem_of(self.week.outlook), self.plan, order_id), self._show_facts)
+
+    def _show_facts(self, result: object) -> None:
+        assert isinstance(result, tuple)  # what `_facts` returns
+        order_id, facts = result
+        title = self.tr("Why order {id} is late").format(id=order_id)
+        self._page.show_told(title, [f"{fact.text[:1].upper()}{fact.text[1:]}." for fact in facts])
+
     # Work beside the window
 
     def ask(self, work: Callable[[Tell], object], then: Callable[[object], None]) -> None:
@@ -374,3 +392,7 @@ class Editing(QObject):
             self.refused.emit(error)
         else:
             self.failed.emit(error)
+
+
+def _facts(problem: Problem, plan: Plan, order_id: str, _tell: Tell) -> tuple[str, tuple[Fact, ...]]:
+    return order_id, facts_of_order(problem, plan, order_id)

@@ -56,8 +56,8 @@ class BoardKey(QWidget):
             (
                 None,
                 self.tr(
-                    "Keys on the board: arrows choose, Shift and arrows move, + − 0 zoom, N goes to now, "
-                    "Enter opens, Esc gives up."
+                    "Keys on the board: arrows choose, Page Up and Page Down follow an order, Shift and arrows move, "
+                    "+ − 0 zoom, N goes to now, Enter opens, Esc gives up. A cycle is moved with the mouse or Ctrl+M."
                 ),
             ),
             (None, self.tr("Order numbers stand over cycles; zoom in to see more of their names.")),

@@ -25,10 +25,11 @@ from yardplan.usecases.planning import problem_of
 
 @dataclass(frozen=True)
 class Compared:
-    """A plan beside the one in force, or beside the one that it began from where none is."""
+    """A plan beside the one in force, or beside the one that its changes began from where none is."""
 
     found: Comparison
     old_number: int
+    is_in_force: bool
     frozen: tuple[Pair[Cycle], ...]
 
 
@@ -119,14 +120,15 @@ class Versions(QObject):
 
     def _ask_compared(self, then: Callable[[object], None]) -> None:
         if self._editing.week is not None and self._editing.plan is not None and self._editing.base is not None:
-            self._editing.ask(
-                partial(_compared, self._database, self._editing.week, self._editing.base, self._editing.plan), then
-            )
+            old = self._editing.origin or self._editing.base
+            self._editing.ask(partial(_compared, self._database, self._editing.week, old, self._editing.plan), then)
 
     def _lines(self, compared: Compared) -> list[str]:
         words = self._editing.words
-        lines = [self.tr("Against plan {n}:").format(n=compared.old_number), *words.comparison(compared.found)]
-        if len(lines) == 1:
+        lines = [] if compared.is_in_force else [self.tr("No plan is in force for these days yet.")]
+        against = self.tr("Against plan {n}:").format(n=compared.old_number)
+        lines += [against, *words.comparison(compared.found)]
+        if lines[-1] == against:
             lines.append(self.tr("No cycle and no order is different."))
         return [*lines, "", *words.upset(compared.found)]
 
@@ -182,12 +184,13 @@ def _save(
 
 def _compared(database: Database, week: Week, base: StoredPlan, plan: Plan, _tell: Tell) -> Compared:
     in_force = week.today.in_force if week.today else None
-    old = in_force if in_force is not None and in_force.outcome.plan.grid == plan.grid else base
+    is_in_force = in_force is not None and in_force.outcome.plan.grid == plan.grid
+    old = in_force if in_force is not None and is_in_force else base
     problem = problem_of(week.outlook)
     before = on_grid(old.outcome.plan, plan.grid)
     found = compare(Answer(problem, before), Answer(problem, plan))
     frozen = frozen_of(in_force, plan, now=yard_now(database), hours=frozen_h(database))
-    return Compared(found, old.number, frozen)
+    return Compared(found, old.number, is_in_force, frozen)
 
 
 def _publish(database: Database, number: int, plan: Plan, reason: str, _tell: Tell, *, anyway: bool) -> int:

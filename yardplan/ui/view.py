@@ -210,6 +210,22 @@ class BoardView(QGraphicsView):
                 return
         self._choose_first()
 
+    def _step_order(self, forward: bool) -> None:
+        """Choose the next cycle or finishing job of the same order, or the one before."""
+        board, mark = self.board, self._mark
+        if board is None or mark is None or not mark.spot.order_id:
+            self._choose_first()
+            return
+        order_id = mark.spot.order_id
+        kinds = ("cycle", "finish")
+        marks = [one for key, one in board.marks.items() if key[0] in kinds and one.spot.order_id == order_id]
+        marks.sort(key=lambda one: (one.spot.start_slot, one.spot.end_slot, one.spot.key))
+        if mark in marks:
+            at = marks.index(mark) + (1 if forward else -1)
+            self.choose(marks[min(max(at, 0), len(marks) - 1)])
+        elif marks:
+            self.choose(_nearest(marks, mark.spot.start_slot))
+
     def _step_row(self, down: bool) -> None:
         """Choose the mark next in time in the next row that has any."""
         board = self.board
@@ -302,7 +318,7 @@ class BoardView(QGraphicsView):
         self.opened.emit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Arrows choose, with Shift they pan; + - 0 zoom; N goes to now; Escape gives the choice up."""
+        """Arrows choose, with Shift they pan; pages follow an order; + - 0 zoom; N goes to now; Escape gives up."""
         bar, span = self.horizontalScrollBar(), self.viewport().width()
         pan = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
         key = event.key()
@@ -325,6 +341,8 @@ class BoardView(QGraphicsView):
             self.zoom_by(1 / KEY_ZOOM)
         elif key == Qt.Key.Key_0:
             self.show_all()
+        elif key in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown) and self._mark:
+            self._step_order(key == Qt.Key.Key_PageDown)
         elif key == Qt.Key.Key_N:
             self.show_now()
         elif key == Qt.Key.Key_Home:

@@ -50,10 +50,13 @@ class WeekPage(QWidget):
         The person wants to see an order in the list.
     unlit()
         The person wants all orders to stand equal again.
+    why_asked(str)
+        The person wants to know why an order is late.
     """
 
     order_asked = Signal(str)
     unlit = Signal()
+    why_asked = Signal(str)
 
     def __init__(self, colors: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -193,7 +196,14 @@ class WeekPage(QWidget):
             view.setFocus()
 
     def _follow_link(self, link: QUrl) -> None:
-        self.order_asked.emit(link.path(QUrl.ComponentFormattingOption.FullyDecoded))
+        target = link.path(QUrl.ComponentFormattingOption.FullyDecoded)
+        view = self.board.view
+        if link.scheme() == "why":
+            self.why_asked.emit(target)
+        elif link.scheme() == "cycle" and view.board is not None:
+            view.choose(view.board.marks.get(("cycle", target)))
+        else:
+            self.order_asked.emit(target)
 
     def show_now(self, now: datetime) -> None:
         """Move the now-line."""
