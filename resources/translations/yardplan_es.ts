@@ -176,8 +176,8 @@
         <translation>Cómo se lee el tablero</translation>
     </message>
     <message>
-        <source>Keys on the board: arrows choose, Shift and arrows move, + − 0 zoom, N goes to now, Enter opens, Esc gives up.</source>
-        <translation>Teclas en el tablero: las flechas eligen, con Mayús desplazan, + − 0 amplían, N va a ahora, Intro abre, Esc lo deja.</translation>
+        <source>Keys on the board: arrows choose, Page Up and Page Down follow an order, Shift and arrows move, + − 0 zoom, N goes to now, Enter opens, Esc gives up. A cycle is moved with the mouse or Ctrl+M.</source>
+        <translation>Teclas en el tablero: las flechas eligen, Re Pág y Av Pág siguen un pedido, con Mayús las flechas desplazan, + − 0 amplían, N va a ahora, Intro abre, Esc lo deja. Un ciclo se mueve con el ratón o con Ctrl+M.</translation>
     </message>
     <message>
         <source>Order numbers stand over cycles; zoom in to see more of their names.</source>
@@ -735,6 +735,10 @@
         <translation>Acabado</translation>
     </message>
     <message>
+        <source>Its cycles</source>
+        <translation>Sus ciclos</translation>
+    </message>
+    <message>
         <source>Mold change</source>
         <translation>Cambio de molde</translation>
     </message>
@@ -745,6 +749,10 @@
     <message>
         <source>Times, {day}</source>
         <translation>Horas, {day}</translation>
+    </message>
+    <message>
+        <source>Why is it late?</source>
+        <translation>¿Por qué se retrasa?</translation>
     </message>
     <message>
         <source>charge</source>
@@ -901,6 +909,10 @@
     <message>
         <source>{share} of skies: stalls</source>
         <translation>{share} de los cielos: se estanca</translation>
+    </message>
+    <message>
+        <source>{start}, finished {end}</source>
+        <translation>{start}, acabado {end}</translation>
     </message>
     <message>
         <source>{t} for crew</source>
@@ -1102,6 +1114,10 @@
     <message>
         <source>Unlock {name}</source>
         <translation>Soltar {name}</translation>
+    </message>
+    <message>
+        <source>Why order {id} is late</source>
+        <translation>Por qué se retrasa el pedido {id}</translation>
     </message>
     <message>
         <source>{id} in {chamber}</source>
@@ -2018,7 +2034,7 @@
     </message>
     <message>
         <source>What is different from the plan in force</source>
-        <translation>Qué es distinto del plan vigente</translation>
+        <translation>Qué es distinto del plan en vigor</translation>
     </message>
 </context>
 <context>
@@ -2287,7 +2303,7 @@
     </message>
     <message>
         <source>The plan in force is frozen for {h} h from now. This changes:</source>
-        <translation>El plan vigente está congelado durante {h} h desde ahora. Esto cambia:</translation>
+        <translation>El plan en vigor está congelado durante {h} h desde ahora. Esto cambia:</translation>
     </message>
 </context>
 <context>
@@ -3164,15 +3180,19 @@
     </message>
     <message>
         <source>Kept as plan {n}; it is not in force yet.</source>
-        <translation>Guardado como plan {n}; aún no está vigente.</translation>
+        <translation>Guardado como plan {n}; aún no está en vigor.</translation>
     </message>
     <message>
         <source>No cycle and no order is different.</source>
         <translation>Ningún ciclo ni pedido es distinto.</translation>
     </message>
     <message>
+        <source>No plan is in force for these days yet.</source>
+        <translation>Aún no hay plan en vigor para estos días.</translation>
+    </message>
+    <message>
         <source>Plan {n} is in force.</source>
-        <translation>El plan {n} está vigente.</translation>
+        <translation>El plan {n} está en vigor.</translation>
     </message>
     <message>
         <source>Publish anyway</source>
