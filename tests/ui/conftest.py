@@ -12,6 +12,8 @@ from yardplan.ui.background import Background
 def seat(qapp, qtbot, tmp_path, monkeypatch):
     """Settings in a folder of the test's own, one language, and no thread of ours left behind."""
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path))
+    for name in ("XDG_DATA_HOME", "LOCALAPPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "data"))  # where reports are kept
     QLocale.setDefault(QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom))
     QGuiApplication.styleHints().setColorScheme(Qt.ColorScheme.Light)
     qapp.setStyle("Fusion")

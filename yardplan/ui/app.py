@@ -1,16 +1,19 @@
 """Start the window."""
 
+import faulthandler
 import gc
 import sys
 from types import TracebackType
 
 from PySide6.QtWidgets import QApplication, QMessageBox
+from shiboken6 import delete
 
 from yardplan.domain.errors import ExpectedError
 from yardplan.store.engine import Database, open_database
 from yardplan.ui.icons import program_icon
 from yardplan.ui.language import choose_language
 from yardplan.ui.settings import load_settings
+from yardplan.ui.trouble import show_breakdown, watch_fatal
 from yardplan.ui.units import choose_units
 from yardplan.ui.window import MADE_ANEW, MainWindow
 
@@ -32,15 +35,19 @@ def run_window(database_url: str) -> int:
     except ExpectedError as error:
         QMessageBox.critical(None, "yardplan", str(error))
         return COULD_NOT_OPEN
+    watch, broke_down = watch_fatal()
     try:
-        while _shown(app, database) == MADE_ANEW:
-            pass
+        while _shown(app, database, broke_down) == MADE_ANEW:
+            broke_down = ""
         return 0
     finally:
         database.close()
+        if watch is not None:
+            faulthandler.disable()
+            watch.close()
 
 
-def _shown(app: QApplication, database: Database) -> int:
+def _shown(app: QApplication, database: Database, broke_down: str) -> int:
     """Show the window in the seat's language and units until it is closed, or has to be made anew."""
     settings = load_settings()
     choose_language(settings.language)
@@ -55,6 +62,9 @@ def _shown(app: QApplication, database: Database) -> int:
     before, sys.excepthook = sys.excepthook, tell_bug
     try:
         window.show()
+        if broke_down:
+            show_breakdown(window, broke_down)
         return app.exec()
     finally:
         sys.excepthook = before
+        delete(window)  # now and here: another one may follow it
