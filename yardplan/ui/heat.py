@@ -97,7 +97,6 @@ class HeatPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self._pages)
-        self.setFocusProxy(self.fans)
         self._is_idle = True
         self.set_colors(colors)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
-from PySide6.QtWidgets import QMainWindow, QMenu, QSizePolicy, QToolBar, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QSizePolicy, QToolBar, QWidget
 
 from yardplan.ui.icons import icon
 from yardplan.ui.lanes import LaneKind
@@ -21,6 +21,15 @@ class PageEntry:
     title: str
     page: QWidget
     focus: QWidget
+
+    def take_keys(self) -> None:
+        """Bring the keyboard to the page: to its own widget for it, else to the first one that takes keys."""
+        self.focus.setFocus()
+        if not self.page.isAncestorOf(QApplication.focusWidget() or self.page.window()):
+            stops = (one for one in self.page.findChildren(QWidget) if one.isVisible() and one.isEnabled())
+            first = next((one for one in stops if one.focusPolicy() & Qt.FocusPolicy.TabFocus), None)
+            if first is not None:
+                first.setFocus()
 
 
 class Menus(QObject):

@@ -109,7 +109,6 @@ class OrdersPage(QWidget):
         foot.setContentsMargins(8, 4, 8, 4)
         foot.addWidget(self.told)
         self.column.addLayout(foot)
-        self.setFocusProxy(self.table)
         self._enable()
 
     def _make_table(self) -> None:

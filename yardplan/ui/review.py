@@ -90,7 +90,6 @@ class ReviewPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self._pages)
-        self.setFocusProxy(self.figures)
         self.set_colors(colors)
 
     # What is shown

@@ -81,6 +81,7 @@ class WeekPage(QWidget):
         self._text.setOpenLinks(False)
         self._text.anchorClicked.connect(self._follow_link)
         self._unlight = QToolButton()
+        self._unlight.setObjectName("unlight")
         self._unlight.setToolTip(self.tr("Let all orders stand equal again (Esc on the board)"))
         self._unlight.clicked.connect(self.unlit)
         self._unlight.hide()
@@ -325,6 +326,8 @@ class WeekPage(QWidget):
         column.addWidget(self._key)
         column.addStretch(1)
         area = QScrollArea()
+        area.setObjectName("board_key")
+        area.setAccessibleName(self.tr("How to read the board"))
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setWidgetResizable(True)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -385,6 +388,7 @@ class WeekPage(QWidget):
             self.actions_by_name[name] = action
             button = QToolButton()
             button.setDefaultAction(action)
+            button.setObjectName(f"board_{name}")
             button.setAccessibleName(action.toolTip())
             row.addWidget(button)
         return row

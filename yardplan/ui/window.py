@@ -428,7 +428,7 @@ class MainWindow(QMainWindow):
         entry = self._entries[name]
         self._stack.setCurrentWidget(entry.page)
         self.summary.setVisible(entry.page is not self.today)  # there each line counts
-        entry.focus.setFocus()
+        entry.take_keys()
         if self._orders_changed and not self._reading and entry.page is not self.orders:  # other pages show orders, too
             self.refresh()
 
