@@ -52,7 +52,7 @@ def rich_yard() -> Yard:
             replace(tank, routing=()),
         ),
         items=(
-            *small.items, Item("NUT", "Brass nut", ItemKind.INSERT, 250.0, piece_kg=0.013),
+            *small.items, Item("NUT", "Brass nut", ItemKind.INSERT, 250.0, piece_kg=0.013, lead_days=12),
             Item("LID", "Lid", ItemKind.INSERT, 12.5),
         ),
         benches=(

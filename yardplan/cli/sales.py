@@ -74,6 +74,9 @@ def quote(
     ] = None,
     wish: Day = None,
     lead_days: Annotated[int, typer.Option(help="Days on the way to the customer.")] = 0,
+    move: Annotated[
+        bool, typer.Option("--move", help="Tell how early it would be if work that is promised to nobody gave way.")
+    ] = False,
     show: Annotated[int | None, typer.Option(metavar="NUMBER", help="Show a quote that was made before.")] = None,
     db: Db = "",
     as_json: AsJson = False,
@@ -88,7 +91,7 @@ def quote(
         if show is not None:
             document, stale = told_quote(database, show, now=yard_now(database))
         else:
-            document = _quoted(database, _wishes(database, asked or [], color or []), wish, lead_days)
+            document = _quoted(database, _wishes(database, asked or [], color or []), wish, lead_days, move=move)
         say(as_json, lambda: document, lambda: quote_words(document, stale))
     if stale or document[f"p{100 * document['confidence']:.0f}"]["ready"] is None:
         raise typer.Exit(SAYS_NO)
@@ -168,10 +171,16 @@ def import_finished_command(file: Path, db: Db = "") -> None:
         typer.echo(f"taken: {import_finished(database, file, by=person(), at=yard_now(database))}")
 
 
-def _quoted(database: "Database", wishes: "tuple[Wish, ...]", wish: datetime | None, lead_days: int) -> dict[str, Any]:
+def _quoted(
+    database: "Database", wishes: "tuple[Wish, ...]", wish: datetime | None, lead_days: int, *, move: bool
+) -> dict[str, Any]:
     from yardplan.usecases.clock import yard_now
-    from yardplan.usecases.quoting import make_quote
+    from yardplan.usecases.quoting import book_in_hand, make_quote, quote_unkept
 
+    if move:
+        now, wish_on = yard_now(database), wish.date() if wish else None
+        laid = book_in_hand(database, None, wish_on=wish_on, now=now)
+        return quote_unkept(laid, wishes, wish_on=wish_on, lead_days=lead_days, now=now, may_move=True)
     return make_quote(
         database,
         wishes,

@@ -96,7 +96,11 @@ class Product:
 
 @dataclass(frozen=True)
 class Item:
-    """A resin of one grade and color [kg], or an insert [pieces], one of which weighs `piece_kg`."""
+    """A resin of one grade and color [kg], or an insert [pieces], one of which weighs `piece_kg`.
+
+    A compound and a dry blend of one color are two grades: a product that must have compound names that grade.
+    `lead_days` pass from ordering more of it until that is here; None where nobody said, or it cannot be had.
+    """
 
     id: str
     name: str
@@ -105,10 +109,13 @@ class Item:
     grade: str = ""
     color: str = ""
     piece_kg: float = 0.0
+    lead_days: int | None = None
 
     def __post_init__(self) -> None:
         require_ranges(self, "stock item", self.id, {"on_hand": (0, 1e7), "piece_kg": (0, 500)})
-        if self.kind is ItemKind.RESIN:
+        if self.lead_days is not None:
+            require_ranges(self, "stock item", self.id, {"lead_days": (0, 365)})
+        if self.is_resin:
             require(
                 bool(self.grade and self.color),
                 "stock item",
@@ -117,6 +124,11 @@ class Item:
                 "",
                 "both, for a resin",
             )
+
+    @property
+    def is_resin(self) -> bool:
+        """Whether it is a resin."""
+        return self.kind is ItemKind.RESIN
 
 
 @dataclass(frozen=True)

@@ -104,6 +104,43 @@ class Help:
 
 
 @dataclass(frozen=True)
+class ToBuy:
+    """What has to be ordered at once for a quote, and when it is here.
+
+    Attributes
+    ----------
+    amount : float
+        Resin [kg] or inserts [pieces].
+    kept_instead : tuple of str
+        Other grades of the same color that are on hand and do not serve, by name.
+    """
+
+    item_id: str
+    name: str
+    amount: float
+    is_resin: bool
+    lead_days: int
+    arrives_at: datetime
+    kept_instead: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Moved:
+    """An order that is promised to nobody and gives way to new work.
+
+    Attributes
+    ----------
+    was_at, ready_at : datetime or None
+        When it is ready by the plan, and when it would be; None where it is not within the days looked at.
+    """
+
+    order_id: str
+    customer: str
+    was_at: datetime | None
+    ready_at: datetime | None
+
+
+@dataclass(frozen=True)
 class Dates:
     """When wishes can be ready, and what stands in the way.
 
@@ -121,6 +158,8 @@ class Dates:
         At most three, the best first.
     twentieths : tuple of datetime
         Twenty equally likely instants at which all is ready, rising; as many of them as lie within the days looked at.
+    to_buy : tuple of ToBuy
+        What is neither on hand nor coming: the dates count on it being ordered at once.
     """
 
     earliest: tuple[Earliest, ...]
@@ -129,6 +168,7 @@ class Dates:
     limit_detail: str
     helps: tuple[Help, ...]
     twentieths: tuple[datetime, ...] = ()
+    to_buy: tuple[ToBuy, ...] = ()
 
     def at(self, confidence: float) -> Earliest:
         """Return what is told at a confidence."""
@@ -159,6 +199,8 @@ class Quote:
         Last day with its own outlook; last day that was looked at. Between them a typical year stands in.
     state : str
         Mark of the orders, plan, stock and holds that it rests on: equal marks mean that nothing has changed.
+    moves : tuple of Moved or None
+        Who gives way, where work that is promised to nobody may; None where nothing may move.
     """
 
     wishes: tuple[Wish, ...]
@@ -173,6 +215,7 @@ class Quote:
     tz: str
     dates: Dates
     state: str = ""
+    moves: tuple[Moved, ...] | None = None
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,13 @@
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from yardplan.domain.quotes import Earliest, Hold, Limit, Quote, delivered_on
+from yardplan.domain.quotes import Earliest, Hold, Limit, Moved, Quote, delivered_on
 
 _OF_WEATHERS = {"p50": "5 of 10", "p80": "8 of 10", "p95": "19 of 20"}
 
 
-def quote_document(quote: Quote, number: int) -> dict[str, Any]:
-    """Return a quote as a document, see ``quote.schema.json``."""
+def quote_document(quote: Quote, number: int | None) -> dict[str, Any]:
+    """Return a quote as a document, see ``quote.schema.json``; one that is not kept has no number."""
     dates = quote.dates
     return {
         "schema": "yardplan/quote/1",
@@ -26,6 +26,19 @@ def quote_document(quote: Quote, number: int) -> dict[str, Any]:
         "confidence": quote.confidence,
         **{f"p{100 * row.confidence:.0f}": _date(row, quote) for row in dates.earliest},
         "twentieths": [at.isoformat() for at in dates.twentieths],
+        "to_buy": [
+            {
+                "item": row.item_id,
+                "name": row.name,
+                "amount": round(row.amount, 3),
+                "unit": "kg" if row.is_resin else "pieces",
+                "lead_days": row.lead_days,
+                "arrives": row.arrives_at.isoformat(),
+                "kept_instead": list(row.kept_instead),
+            }
+            for row in dates.to_buy
+        ],
+        "moves": None if quote.moves is None else [_moved(row) for row in quote.moves],
         "limited_by": str(dates.limited_by),
         "limit_detail": dates.limit_detail,
         "helps": [
@@ -42,6 +55,19 @@ def quote_document(quote: Quote, number: int) -> dict[str, Any]:
         "known_until": quote.known_until.isoformat(),
         "looked_until": quote.looked_until.isoformat(),
         "state": quote.state,
+    }
+
+
+def _moved(row: Moved) -> dict[str, Any]:
+    later = (
+        None if row.was_at is None or row.ready_at is None else round((row.ready_at - row.was_at).total_seconds() / 60)
+    )
+    return {
+        "order": row.order_id,
+        "customer": row.customer,
+        "was": row.was_at.isoformat() if row.was_at else None,
+        "ready": row.ready_at.isoformat() if row.ready_at else None,
+        "later_min": later,
     }
 
 
@@ -70,7 +96,8 @@ def _date(found: Earliest, quote: Quote) -> dict[str, Any]:
 def quote_words(document: dict[str, Any], stale: tuple[str, ...] = ()) -> str:
     """Return a quote in words: dates first, then what limits them, what would help, and what they rest on."""
     wishes = " and ".join(f"{row['quantity']} {row['product']} in {row['color']}" for row in document["wishes"])
-    lines = [f"Quote {document['quote_number']}: {wishes}"]
+    number = document["quote_number"]
+    lines = [f"Quote {number}: {wishes}" if number else f"Not kept: {wishes}"]
     if stale:
         lines.append(f"  OUT OF DATE: {'; '.join(stale)}. Ask again before it is promised.")
     stock = sum(row["from_stock"] for row in document["wishes"])
@@ -87,12 +114,35 @@ def quote_words(document: dict[str, Any], stale: tuple[str, ...] = ()) -> str:
     lines.append(f"  {_limit_words(document)}")
     for row in document["helps"]:
         lines.append(f"  {row['what']} would bring it to {_day(row['delivered_on'])}")
+    lines += [f"  {buy_words(row)}" for row in document.get("to_buy", ())]
+    if document.get("moves") is not None:
+        lines.append("  work that is promised to nobody may move; a manager has to plan anew for it:")
+        lines += [f"    {_moved_words(row)}" for row in document["moves"]] or ["    nothing would"]
     plan = f"plan {document['plan_number']}" if document["plan_number"] else "no plan yet"
     lines.append(
         f"  based on {plan}; {document['outlook']}; from {_day(_next(document['known_until']))} on: "
         "season average, not forecast"
     )
     return "\n".join(lines)
+
+
+def buy_words(row: dict[str, Any]) -> str:
+    """Return what has to be ordered for a quote."""
+    arrives_on = str(datetime.fromisoformat(row["arrives"]).date())
+    told = f"{row['amount']:,.0f} {row['unit']} of {row['name']} must be ordered at once, here on {_day(arrives_on)}"
+    instead = row["kept_instead"]
+    return f"{told}; {' and '.join(instead)} on hand is another grade" if instead else told
+
+
+def _moved_words(row: dict[str, Any]) -> str:
+    was, ready = (datetime.fromisoformat(row[key]) if row[key] else None for key in ("was", "ready"))
+    if ready is None:
+        return f"order {row['order']} for {row['customer']}: not within the days looked at any more"
+    told = f"order {row['order']} for {row['customer']}: ready {_day(str(ready.date()))} at {ready:%H:%M}"
+    if was is None:
+        return f"{told}; it is in no plan yet"
+    hours = row["later_min"] / 60
+    return f"{told}, {abs(hours):.1f} h {'later' if hours > 0 else 'earlier'}"
 
 
 def _date_words(found: dict[str, Any], quantity: int, weathers: str, looked_until: str) -> str:

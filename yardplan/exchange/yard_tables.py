@@ -181,7 +181,8 @@ ROUTING = Table(
 )
 STOCK = Table(
     "stock.csv",
-    "Stock on hand: resin [kg] by grade and color, inserts [pieces]; piece_kg: weight of one insert.",
+    "Stock on hand: resin [kg] by grade and color, inserts [pieces]; piece_kg: weight of one insert; lead_days: from\n"
+    "ordering more until it is here, blank where it cannot be had. Compound and dry blend of a color are two grades.",
     (
         Column("item", TEXT, names="stock item"),
         Column("name", TEXT, ""),
@@ -190,6 +191,7 @@ STOCK = Table(
         Column("grade", TEXT, ""),
         Column("color", TEXT, ""),
         Column("piece_kg", NUMBER, 0.0),
+        Column("lead_days", WHOLE, None),
     ),
 )
 INSERTS = Table(

@@ -13,9 +13,11 @@ import numpy as np
 from yardplan.domain.orders import Order
 from yardplan.domain.plan import Plan, order_results
 from yardplan.domain.problem import Problem
-from yardplan.domain.quotes import Dates, Earliest, Finished, Help, Limit, Ready, Wish
+from yardplan.domain.products import Delivery
+from yardplan.domain.quotes import Dates, Earliest, Finished, Help, Limit, Ready, ToBuy, Wish
 from yardplan.domain.slots import local_midnight
 from yardplan.domain.tables import SkyCooks
+from yardplan.domain.yard import Yard
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.insert import Added, Inserter
 from yardplan.solve.risk import Slots
@@ -25,6 +27,8 @@ MOST_HELPS = 3
 
 _NEVER_SLOT = 10**9
 _N_TICKS = 20
+PURCHASE = 1e6
+"""As much as anybody could use of a stock item."""
 
 _TRIED = (Limit.RESIN, Limit.MOLD, Limit.SUN, Limit.CREW, Limit.FINISHING)
 
@@ -141,6 +145,7 @@ class Book:
         finished: Sequence[Finished] = (),
         since: Sequence[Sequence[Wish]] = (),
     ) -> None:
+        problem = replace(problem, yard=_with_purchases(problem))
         self.problem, self.plan = problem, plan
         self.compiled = Compiled(replace(problem, kept=Plan(problem.grid)))
         self.chain = [self._laid(cooks, finished)]
@@ -205,7 +210,8 @@ class Book:
             earliest.append(self._told(confidence, reduce(_later, slots), takings, wishes, by_slot))
         limit, detail, helps = self._limits(wishes, takings[-1])
         stock = tuple(self._in_stock(wish) for wish in wishes)
-        return Dates(tuple(earliest), stock, limit, detail, helps, self._twentieths(takings, wishes))
+        ticks, to_buy = self._twentieths(takings, wishes), self._to_buy(takings[-1])
+        return Dates(tuple(earliest), stock, limit, detail, helps, ticks, to_buy)
 
     def offer(self, wishes: Sequence[Wish], order_id: str) -> tuple[Added, ...]:
         """Return the cycles that wishes would get on top of all that is laid and held."""
@@ -233,6 +239,27 @@ class Book:
                 for ix in range(_N_TICKS):
                     last[ix].append(int(skies[max(ceil((ix + 1) * len(skies) / _N_TICKS - 1e-9), 1) - 1]))
         return tuple(grid.local(max(slots)) for slots in last.values() if max(slots) <= grid.n_slots)
+
+    def _to_buy(self, taken: Sequence[Taken]) -> tuple[ToBuy, ...]:
+        """Return what new cycles take beyond what is on hand, comes anyway and is not used by other work."""
+        yard, book = self.problem.yard, self.chain[-1].inserter.book
+        wanted: dict[str, int] = defaultdict(int)
+        for one in (added for row in taken for added in row.added):
+            cycle = one.cycle
+            for item_id, milli in self.compiled.uses(cycle.product_id, cycle.color, cycle.pieces).items():
+                wanted[item_id] += milli
+        found = []
+        for item in yard.items:
+            if item.lead_days is None or item.id not in wanted:
+                continue
+            left = sum(milli for _, milli in book.stock[item.id]) - round(1000 * PURCHASE)
+            short = wanted[item.id] - max(left, 0)
+            if short > 0:
+                others = [row for row in yard.items if row.color == item.color and row.grade != item.grade]
+                instead = tuple(row.name for row in others if item.is_resin and row.is_resin and row.on_hand > 0)
+                at = arrives_at(self.problem, item.lead_days).astimezone(self.problem.grid.zone)
+                found.append(ToBuy(item.id, item.name, short / 1000, item.is_resin, item.lead_days, at, instead))
+        return tuple(found)
 
     def _told(
         self,
@@ -306,7 +333,10 @@ class Book:
                 return f"mold {' or '.join(compiled.recipes[wish.product_id])}"
             case Limit.RESIN:
                 resin = self.problem.yard.resin(product.resin_grade, wish.color)
-                return f"{product.resin_grade} in {wish.color}" if resin is None else f"{resin.name} or inserts"
+                if resin is None:
+                    return f"{product.resin_grade} in {wish.color}"
+                more = f", {resin.lead_days} days until more is here" if resin.lead_days is not None else ""
+                return f"{resin.name} or inserts{more}"
             case Limit.SUN:
                 return "sun on the units that can make it"
             case Limit.CREW:
@@ -329,6 +359,22 @@ class Book:
                 return "enough people for every handling within working hours"
             case _:
                 return "enough benches, people and electricity for finishing"
+
+
+def arrives_at(problem: Problem, lead_days: int) -> datetime:
+    """Return when something is here that is ordered at once."""
+    return problem.now + timedelta(days=lead_days)
+
+
+def _with_purchases(problem: Problem) -> Yard:
+    """Return the yard with as much of all that can be had as anybody may want, from when on it can be here."""
+    yard = problem.yard
+    more = tuple(
+        Delivery(item.id, arrives_at(problem, item.lead_days), PURCHASE)
+        for item in yard.items
+        if item.lead_days is not None
+    )
+    return replace(yard, deliveries=yard.deliveries + more)
 
 
 def _later(one: list[list[int]], two: list[list[int]]) -> list[list[int]]:

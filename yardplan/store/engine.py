@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session as Session  # for the annotations of use-case
 from yardplan.domain.errors import DatabaseTooNew, DatabaseUnreadable
 from yardplan.store.tables import ChangeCountRow
 
-HEAD = "0013"
+HEAD = "0014"
 """The newest revision in `MIGRATIONS`; a test holds the two together."""
 
 VERSION_TABLE = "yardplan_version"

@@ -130,6 +130,7 @@ class ItemRow(Row):
     grade: Mapped[str]
     color: Mapped[str]
     piece_kg: Mapped[float]
+    lead_days: Mapped[int | None]
 
 
 class DeliveryRow(Row):

@@ -11,11 +11,13 @@ from yardplan.domain.orders import Order
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
-from yardplan.domain.quotes import Quote, Wish
+from yardplan.domain.quotes import Dates, Finished, Quote, Wish
 from yardplan.domain.slots import zone
+from yardplan.domain.tables import SkyCooks
 from yardplan.domain.yard import Yard
 from yardplan.exchange.quote_document import quote_document
 from yardplan.solve.quote import Book
+from yardplan.solve.rush import rush
 from yardplan.store.engine import Database, Session
 from yardplan.store.promises import (
     StoredQuote,
@@ -56,6 +58,12 @@ class SalesBook:
     outlook: str
     known_until: date
     state: str
+    cooks: SkyCooks
+    finished: tuple[Finished, ...]
+    firm_since: tuple[tuple[Wish, ...], ...]
+    """What was promised or held since the plan was made."""
+    unplanned: tuple[Order, ...]
+    """Orders that the plan does not know and that are promised to nobody."""
 
 
 def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> SalesBook:
@@ -83,9 +91,9 @@ def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> S
     problem, cooks = problem_ahead(outlook, year, max(days + (today - first_on).days, near_days))
     plan = _on_grid(problem, stored)
     known, later = _known_orders(outlook.orders, stored)
-    promised = [[_wish(order)] for order in later if order.promise_at is not None]
-    others = [[_wish(order)] for order in later if order.promise_at is None]
-    since = [*promised, *(hold.wishes for hold in holds), *others]
+    firm: list[tuple[Wish, ...]] = [(_wish(order),) for order in later if order.promise_at is not None]
+    firm += [hold.wishes for hold in holds]
+    since = [*firm, *((_wish(order),) for order in later if order.promise_at is None)]
     asked = replace(problem, orders=known)
     return SalesBook(
         Book(asked, plan, cooks, finished, since),
@@ -94,6 +102,10 @@ def sales_book(database: Database, *, now: datetime, days: int = LOOK_DAYS) -> S
         outlook_mark(database, now=now),
         first_on + timedelta(days=near_days - 1),
         state,
+        cooks,
+        finished,
+        tuple(firm),
+        tuple(order for order in later if order.promise_at is None),
     )
 
 
@@ -191,8 +203,55 @@ def make_quote(
     check_wishes(yard, wishes, wish_on=wish_on, lead_days=lead_days, today=today)
     if laid is None:
         laid = sales_book(database, now=now, days=_look_days(wish_on, today))
+    quote = _quote(laid, wishes, wish_on, lead_days, now, laid.book.dates(wishes, wish_on=wish_on, lead_days=lead_days))
+    with database.begin() as session:
+        # The number is known first when it is kept, and belongs in the document.
+        told = StoredQuote(0, now, by, quote.plan_number, quote.outlook, quote.state, "")
+        number = add_quote(session, told, lambda number: json.dumps(quote_document(quote, number))).number
+    return quote_document(quote, number)
+
+
+def quote_unkept(
+    laid: SalesBook,
+    wishes: Sequence[Wish],
+    *,
+    wish_on: date | None = None,
+    lead_days: int = 0,
+    now: datetime,
+    may_move: bool = False,
+) -> dict[str, Any]:
+    """Tell when wishes could be ready without keeping that, as a document without a number; needs no database.
+
+    Parameters
+    ----------
+    may_move : bool
+        Let work that is promised to nobody and not locked give way, and tell who would move. To make it so takes a new
+        plan.
+
+    Raises
+    ------
+    InvalidField, NotThere
+        As `make_quote`.
+    """
+    today = now.astimezone(laid.problem.grid.zone).date()
+    check_wishes(laid.problem.yard, wishes, wish_on=wish_on, lead_days=lead_days, today=today)
+    if not may_move:
+        dates = laid.book.dates(wishes, wish_on=wish_on, lead_days=lead_days)
+        return quote_document(_quote(laid, wishes, wish_on, lead_days, now, dates), None)
+    problem = replace(laid.problem, orders=laid.problem.orders + laid.unplanned)
+    dates, moves = rush(
+        problem, laid.book.plan, laid.cooks, wishes, finished=laid.finished, since=laid.firm_since, wish_on=wish_on,
+        lead_days=lead_days,
+    )  # fmt: skip
+    quote = replace(_quote(laid, wishes, wish_on, lead_days, now, dates), moves=moves)
+    return quote_document(quote, None)
+
+
+def _quote(
+    laid: SalesBook, wishes: Sequence[Wish], wish_on: date | None, lead_days: int, now: datetime, dates: Dates
+) -> Quote:
     problem = laid.problem
-    quote = Quote(
+    return Quote(
         wishes=tuple(wishes),
         wish_on=wish_on,
         lead_days=lead_days,
@@ -203,14 +262,9 @@ def make_quote(
         known_until=laid.known_until,
         looked_until=problem.grid.days[-1][0],
         tz=problem.grid.tz,
-        dates=laid.book.dates(wishes, wish_on=wish_on, lead_days=lead_days),
+        dates=dates,
         state=laid.state,
     )
-    with database.begin() as session:
-        # The number is known first when it is kept, and belongs in the document.
-        told = StoredQuote(0, now, by, quote.plan_number, quote.outlook, quote.state, "")
-        number = add_quote(session, told, lambda number: json.dumps(quote_document(quote, number))).number
-    return quote_document(quote, number)
 
 
 def _look_days(wish_on: date | None, today: date) -> int:
