@@ -3,6 +3,7 @@
 import shutil
 import sqlite3
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QObject, Qt, QTimer
@@ -14,6 +15,7 @@ from yardplan.domain.quotes import Finished
 from yardplan.store.engine import open_database
 from yardplan.store.promises import write_finished
 from yardplan.store.read import read_orders
+from yardplan.ui.access import Access
 from yardplan.ui.counter import Counter
 from yardplan.ui.palette import DARK, LIGHT, SUNLIGHT
 from yardplan.ui.quote import QuotePage
@@ -326,3 +328,73 @@ def test_a_hold_that_is_over_is_gone(database):
     with sqlite3.connect(database.url.removeprefix("sqlite:///")) as connection:
         assert connection.execute("select count(*) from hold").fetchone() == (0,)
     assert holds_of(database, now=at + timedelta(days=9)) == ()
+
+
+def test_who_would_give_way_is_told_and_nothing_of_it_is_kept(sit, database):
+    """S7 of the stories."""
+    at = sit()
+    before = orders_of(database)
+    at.page.form.may_move.setChecked(True)
+    at.ask("TANK", "sand", "2")
+    assert at.document["quote_number"] is None
+    assert at.document["moves"] is not None
+    assert "a manager has to plan anew" in at.text("moves_told")
+    promised = {ident for ident, order in before.items() if order.promise_at}
+    assert promised.isdisjoint(row["order"] for row in at.document["moves"])
+    assert not at.page.hold.isEnabled()
+    assert not at.page.order.isEnabled()
+    assert orders_of(database) == before
+    assert at.page.quotes.count() == 0
+    assert at.text("quote_title").startswith("Not kept")
+
+
+def test_where_the_database_is_gone_dates_can_be_checked_and_nothing_be_kept(sit, database, qtbot):
+    """S12 of the stories: the share goes away and comes back."""
+    at = sit()
+    file = Path(database.url.removeprefix("sqlite:///"))
+    access = Access(database, (at.page,), at)
+    at.ask("TANK", "sand", "2")
+    known = at.document
+    away = file.with_name("away.sqlite")
+    file.rename(away)
+    access.look()
+    qtbot.waitUntil(lambda: bool(access.reason), timeout=LONG)
+    assert "its file is not there" in access.banner.text()
+    assert "was read 0 min ago" in access.banner.text()
+    assert not access.banner.isHidden()
+    assert not at.page.hold.isEnabled()
+    assert "its file is not there" in at.page.hold.toolTip()
+    at.ask("TANK", "sand", "2")
+    assert at.document["quote_number"] is None
+    assert at.document["p80"] == known["p80"]
+    assert not at.page.order.isEnabled()
+    away.rename(file)
+    with qtbot.waitSignal(access.back, timeout=LONG):
+        access.look()
+    assert access.banner.isHidden()
+    at.ask("TANK", "sand", "2")
+    assert at.document["quote_number"] == 2
+    assert at.page.hold.isEnabled()
+    access.close()
+
+
+def test_a_database_that_lets_only_read_says_so(database, qtbot):
+    with sqlite3.connect(database.url.removeprefix("sqlite:///")) as other:
+        other.execute("begin immediate")  # a seat that is just writing is no trouble
+        other.rollback()
+    assert database.write_trouble() == ""
+    with database._writing.connect() as connection:
+        connection.exec_driver_sql("PRAGMA query_only = 1")
+    try:
+        assert "readonly" in database.write_trouble()
+    finally:
+        with database._reading.connect() as connection:
+            connection.exec_driver_sql("PRAGMA query_only = 0")
+    assert database.write_trouble() == ""
+
+
+def test_what_must_be_bought_is_told(sit, url):
+    run("set", "stock", "R-BLACK", "on_hand=0", "lead_days=6", "--db", url)
+    at = sit()
+    at.ask("TANK", "black", "2")
+    assert "kg of PE black must be ordered at once; it takes 6 days and is here on" in at.text("buy_told")

@@ -92,7 +92,7 @@ class DatabaseUnreadable(ExpectedError):
     """The database could not be opened or is not one of ours."""
 
     def __init__(self, url: str, reason: str) -> None:
-        self.url = url
+        self.url, self.reason = url, reason
         super().__init__(f"the database {url} could not be used: {reason}")
 
 

@@ -64,6 +64,17 @@ class Database:
         with _told(self._writing.url), Session(self._reading) as session:
             yield session
 
+    def write_trouble(self) -> str:
+        """Return why nothing can be written now, empty where something can or another seat is just writing."""
+        where = self._writing.url
+        if where.get_backend_name() == "sqlite" and not Path(where.database or "").exists():
+            return "its file is not there"
+        try:
+            with self.begin():
+                return ""
+        except DatabaseUnreadable as error:
+            return "" if "locked" in error.reason else error.reason
+
     def close(self) -> None:
         """Let go of all connections."""
         self._writing.dispose()

@@ -2,12 +2,13 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from functools import partial
+from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from yardplan.domain.errors import ExpectedError, NotThere, OutOfDate
+from yardplan.domain.errors import DatabaseUnreadable, ExpectedError, NotThere, OutOfDate
 from yardplan.domain.orders import Order
 from yardplan.domain.quotes import Hold, Wish
 from yardplan.domain.slots import zone
@@ -18,6 +19,7 @@ from yardplan.ui.jobs import person
 from yardplan.ui.quote import QuotePage, Sales, Told
 from yardplan.ui.quote_words import QuoteWords
 from yardplan.ui.trouble import what_first
+from yardplan.usecases.access import write_trouble
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.holding import hold_quote, holds_of, order_hold, order_quote, release_hold
 from yardplan.usecases.quoting import (
@@ -25,6 +27,7 @@ from yardplan.usecases.quoting import (
     book_in_hand,
     latest_wish_on,
     make_quote,
+    quote_unkept,
     quoted_again,
     recent_quotes,
     sales_yard,
@@ -66,6 +69,7 @@ class Counter(QObject):
         self._database, self._page, self._shelf = database, page, Shelf()
         self._asked: dict[int, Callable[[object], None]] = {}
         self._number, self._why = 0, ""
+        self._sales: Sales | None = None
         self.background = Background(self)
         self.background.done.connect(self._done)
         self.background.failed.connect(self._failed)
@@ -119,7 +123,8 @@ class Counter(QObject):
             self._page.show_message(what_first(error))
         elif isinstance(error, ExpectedError):
             self._page.show_news(str(error))
-            self._ask(partial(_read, self._database), self._show)
+            if not isinstance(error, DatabaseUnreadable):
+                self._ask(partial(_read, self._database), self._show)
         else:
             self._page.show_news("")
             self.failed.emit(error)
@@ -130,13 +135,15 @@ class Counter(QObject):
 
     def _show(self, sales: object) -> None:
         if isinstance(sales, Sales):
+            self._sales = sales
             self._page.show_sales(sales)
             self._page.set_idle(True)
 
     # What is pressed
 
-    def _quote(self, wishes: tuple[Wish, ...], wish_on: date | None, lead_days: int) -> None:
-        work = partial(_quote, self._database, self._shelf, wishes, wish_on, lead_days)
+    def _quote(self, wishes: tuple[Wish, ...], wish_on: date | None, lead_days: int, may_move: bool) -> None:
+        asked = Asked(wishes, wish_on, lead_days, may_move)
+        work = partial(_quote, self._database, self._shelf, asked, self._sales)
         self._press(work, self._show_quote, self.tr("Looking for the earliest dates ..."))
 
     def _again(self, number: int) -> None:
@@ -187,6 +194,16 @@ class Counter(QObject):
         self._lay()
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What is in the form."""
+
+    wishes: tuple[Wish, ...]
+    wish_on: date | None
+    lead_days: int
+    may_move: bool
+
+
 @dataclass(frozen=True, eq=False)
 class Done:
     """What sales look at after something was done, and what that was."""
@@ -209,12 +226,30 @@ def _lay(database: Database, shelf: Shelf, _tell: Tell) -> None:
     shelf.book(database)
 
 
-def _quote(
-    database: Database, shelf: Shelf, wishes: tuple[Wish, ...], wish_on: date | None, lead_days: int, tell: Tell
-) -> Done:
-    now, laid = yard_now(database), shelf.book(database, wish_on)
-    document = make_quote(database, wishes, wish_on=wish_on, lead_days=lead_days, now=now, by=person(), laid=laid)
-    return Done(_read(database, tell), Told(document))
+def _quote(database: Database, shelf: Shelf, asked: Asked, sales: Sales | None, tell: Tell) -> Done:
+    """Quote and keep it; where nothing can be kept, quote from the book that was laid last."""
+    last, wish_on, lead_days = shelf.laid, asked.wish_on, asked.lead_days
+    try:
+        if write_trouble(database):
+            raise DatabaseUnreadable(database.url, "")
+        now, laid = yard_now(database), shelf.book(database, wish_on)
+        if asked.may_move:
+            return Done(_read(database, tell), Told(_unkept(laid, asked, now)))
+        document = make_quote(
+            database, asked.wishes, wish_on=wish_on, lead_days=lead_days, now=now, by=person(), laid=laid
+        )
+        return Done(_read(database, tell), Told(document))
+    except DatabaseUnreadable:
+        if last is None or sales is None:
+            raise
+        shelf.laid = last
+        return Done(sales, Told(_unkept(last, asked, last.problem.now)))
+
+
+def _unkept(laid: SalesBook, asked: Asked, now: datetime) -> dict[str, Any]:
+    return quote_unkept(
+        laid, asked.wishes, wish_on=asked.wish_on, lead_days=asked.lead_days, now=now, may_move=asked.may_move
+    )
 
 
 def _again(database: Database, shelf: Shelf, number: int, tell: Tell) -> Done:

@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 
-from yardplan.domain.errors import ExpectedError, InvalidField
+from yardplan.domain.errors import DatabaseUnreadable, ExpectedError, InvalidField
 from yardplan.domain.order_changes import OrderChange, doubt
 from yardplan.domain.orders import Order
 from yardplan.domain.plan import Plan
@@ -105,7 +105,7 @@ class OrderDesk(QObject):
             self.failed.emit(error)
             return
         self._page.show_news(str(error))
-        if self._week is not None:  # another seat may have been there: show what there is
+        if self._week is not None and not isinstance(error, DatabaseUnreadable):  # another seat may have been there
             self._ask(partial(_read, self._database, self._week), self._show)
 
     def _show(self, listed: object) -> None:

@@ -59,8 +59,8 @@ class QuotePage(QWidget):
     -------
     shown()
         The page came up.
-    asked(object, object, int)
-        Dates are wanted for a tuple of `Wish`, a wished day or None, days on the way.
+    asked(object, object, int, bool)
+        Dates are wanted for a tuple of `Wish`, a wished day or None, days on the way; whether other work may move.
     again(int)
         A quote should be asked once more as things are now.
     hold_wanted(int, str, object), order_wanted(int, str)
@@ -70,7 +70,7 @@ class QuotePage(QWidget):
     """
 
     shown = Signal()
-    asked = Signal(object, object, int)
+    asked = Signal(object, object, int, bool)
     again = Signal(int)
     hold_wanted = Signal(int, str, object)
     order_wanted = Signal(int, str)
@@ -164,12 +164,14 @@ class QuotePage(QWidget):
             day.style().polish(day)
             note.setText(row.note)
         self.rail.show_quote(document)
-        parts, helps = words.parts(document), words.helps(document)
+        parts, helps, moves = words.parts(document), words.helps(document), words.moves(document)
         kept = self._hold_of(document)
         for label, text in (
             (self._wish, " ".join(filter(None, (words.wish(document), words.stock(document))))),
             (self._limit, self.tr("What limits it: {told}").format(told=words.limit(document))),
             (self._helps, self.tr("What would help: {told}").format(told="; ".join(helps)) if helps else ""),
+            (self._buy, " ".join(words.buy(document))),
+            (self._moves, "\n".join(moves)),
             (self._parts, self.tr("In parts: {told}").format(told="; ".join(parts)) if parts else ""),
             (self._kept, self.tr("Kept as {hold}").format(hold=words.hold(kept)) if kept else ""),
             (self._basis, words.basis(document)),
@@ -230,7 +232,8 @@ class QuotePage(QWidget):
         self.shown.emit()
 
     def _ask(self) -> None:
-        self.asked.emit(self.form.wishes, self.form.wish.on, self.form.lead_days.value())
+        may_move = self.form.may_move.isChecked()
+        self.asked.emit(self.form.wishes, self.form.wish.on, self.form.lead_days.value(), may_move)
 
     def _again(self) -> None:
         if self._told is not None:
@@ -296,10 +299,12 @@ class QuotePage(QWidget):
         self._hint = _label("message")
         self._hint.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._title = _head("")
+        self._title.setObjectName("quote_title")
         self._stale = _label("stale")
         self._stale.setProperty("kind", "trouble")
         self._wish, self._limit, self._helps = _label("wish_told"), _label("limit_told"), _label("helps_told")
         self._parts, self._kept, self._basis = _label("parts_told"), _label("kept_told"), _label("basis_told")
+        self._buy, self._moves = _label("buy_told"), _label("moves_told")
         self._basis.setProperty("kind", "dim")
         grid = QGridLayout()
         grid.setColumnStretch(2, 1)
@@ -339,7 +344,9 @@ class QuotePage(QWidget):
             column.addWidget(part)
         column.addLayout(grid)
         column.addWidget(self.rail)
-        for part in (self._wish, self._limit, self._helps, self._parts, self._kept, self._basis):
+        for part in (
+            self._wish, self._limit, self._helps, self._buy, self._moves, self._parts, self._kept, self._basis,
+        ):  # fmt: skip
             column.addWidget(part)
         column.addLayout(acts)
         column.addStretch(1)

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject
 from yardplan.domain.quotes import Hold, Limit, Wish
 from yardplan.domain.risk import of_twenty
 from yardplan.domain.yard import Yard
-from yardplan.ui.dates import clock_text, day_text, long_day_text
+from yardplan.ui.dates import clock_text, day_text, decimal_text, long_day_text
 
 CONFIDENCES = ("p50", "p80", "p95")
 
@@ -86,6 +86,41 @@ class QuoteWords(QObject):
         """Return what comes from finished stock; empty where nothing does."""
         n = sum(row["from_stock"] for row in document["wishes"])
         return self.tr("{n} pieces lie finished and are nobody's; they go first.").format(n=n) if n else ""
+
+    def buy(self, document: dict[str, Any]) -> tuple[str, ...]:
+        """Return what has to be ordered at once, and why what is on hand does not do."""
+        found = []
+        for row in document.get("to_buy", ()):
+            told = self.tr("{amount} of {name} must be ordered at once; it takes {n} days and is here on {day}").format(
+                amount=self._amount(row), name=row["name"], n=row["lead_days"], day=_day(row["arrives"][:10])
+            )
+            if row["kept_instead"]:
+                told += self.tr("; {others} on hand is another grade").format(others=", ".join(row["kept_instead"]))
+            found.append(f"{told}.")
+        return tuple(found)
+
+    def _amount(self, row: dict[str, Any]) -> str:
+        told = decimal_text(row["amount"], 0)
+        return self.tr("{n} kg").format(n=told) if row["unit"] == "kg" else self.tr("{n} pieces").format(n=told)
+
+    def moves(self, document: dict[str, Any]) -> tuple[str, ...]:
+        """Return who would give way by how much; nothing where nothing may move."""
+        if document.get("moves") is None:
+            return ()
+        told = [self._moved(row) for row in document["moves"]] or [self.tr("nothing would move")]
+        head = self.tr("For these dates, at most this moves (nothing that is promised; a manager has to plan anew):")
+        return (head, *told)
+
+    def _moved(self, row: dict[str, Any]) -> str:
+        who = self.tr("{order} for {customer}").format(order=row["order"], customer=row["customer"])
+        if row["ready"] is None:
+            return self.tr("{who}: not within the days looked at any more").format(who=who)
+        day = day_text(datetime.fromisoformat(row["ready"]))
+        if row["later_min"] is None:
+            return self.tr("{who}: {day}; it is in no plan yet").format(who=who, day=day)
+        hours = decimal_text(abs(row["later_min"]) / 60, 0)
+        told = self.tr("{who}: {day}, {h} h later") if row["later_min"] > 0 else self.tr("{who}: {day}, {h} h earlier")
+        return told.format(who=who, day=day, h=hours)
 
     def limit(self, document: dict[str, Any]) -> str:
         """Return what keeps the date from being earlier."""

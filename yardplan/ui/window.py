@@ -18,6 +18,7 @@ from yardplan.domain.washing import WashGain
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.about import AboutDialog
+from yardplan.ui.access import Access
 from yardplan.ui.background import Background
 from yardplan.ui.beginning import Beginning
 from yardplan.ui.counter import Counter
@@ -124,10 +125,13 @@ class MainWindow(QMainWindow):
         self.beginning.change_wanted.connect(self._change)
         self.beginning.page_wanted.connect(self._go_to)
         self.beginning.build_wanted.connect(self.build_plan)
+        self.access = Access(database, (self.orders, self.quote), self)
+        self.access.back.connect(self.refresh)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
+        column.addWidget(self.access.banner)
         column.addWidget(self.summary)
         column.addWidget(self.beginning.steps)
         column.addWidget(self._stack, 1)
@@ -334,6 +338,7 @@ class MainWindow(QMainWindow):
             self._go_to(FIRST_PAGE)
         self._end_work()
         self.counter.read_again()
+        self.access.seen()
 
     def _show_now(self) -> None:
         if self._week is None or self.background.busy:
@@ -485,6 +490,7 @@ class MainWindow(QMainWindow):
         self.yard_desk.close()
         self.counter.close()
         self.order_desk.close()
+        self.access.close()
         self.looking_back.close()
         self.wall.close()
         self._settings.search_s = self.plan_bar.search_s.value()

@@ -2,6 +2,7 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
+    QCheckBox,
     QComboBox,
     QFormLayout,
     QGridLayout,
@@ -79,6 +80,9 @@ class WishForm(QWidget):
         self.lead_days.setRange(0, LONGEST_LEAD_DAYS)
         self.lead_days.setSuffix(self.tr(" days"))
         self.lead_days.valueChanged.connect(self.changed)
+        self.may_move = QCheckBox(self.tr("Work that is promised to nobody may move"))
+        self.may_move.setObjectName("may_move")
+        self.may_move.toggled.connect(self.changed)
         self.check = QPushButton(self.tr("Check dates"))
         self.check.setObjectName("check_dates")
         self.check.setProperty("kind", "press")
@@ -96,6 +100,7 @@ class WishForm(QWidget):
         column.addLayout(self._grid)
         column.addWidget(self.more, 0, Qt.AlignmentFlag.AlignLeft)
         column.addLayout(form)
+        column.addWidget(self.may_move)
         column.addWidget(self.check)
         column.addWidget(self._trouble)
         self._add_line()
@@ -133,7 +138,7 @@ class WishForm(QWidget):
     def keys_in_order(self) -> tuple[QWidget, ...]:
         """What takes the keys, in the order of the tab key."""
         lines = (widget for line in self.lines for widget in line.widgets)
-        return (*lines, self.more, self.wish.line, self.lead_days, self.check)
+        return (*lines, self.more, self.wish.line, self.lead_days, self.may_move, self.check)
 
     def choose(self, number: int, product_id: str, color: str, quantity: str) -> None:
         """Fill in one line, which is added where there is none yet."""
