@@ -22,6 +22,7 @@ from yardplan.ui.order_dialog import AddOrder
 from yardplan.ui.order_import import ImportDialog, Previewed, previewed
 from yardplan.ui.order_table import OrderRow, order_rows
 from yardplan.ui.orders import OrdersPage
+from yardplan.ui.why_late import WhyLate
 from yardplan.ui.words import Words
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.ordering import change_orders, open_orders, preview_orders
@@ -69,6 +70,7 @@ class OrderDesk(QObject):
         page.undo_wanted.connect(self._undo)
         page.redo_wanted.connect(self._redo)
         page.import_wanted.connect(self._choose_file)
+        page.why_wanted.connect(self._explain)
 
     def show_week(self, week: Week) -> None:
         """List the orders of a week that was just read."""
@@ -258,6 +260,15 @@ class OrderDesk(QObject):
         self._dialog.accept()
         self._dialog = None
         self._make(OrderChange(None, order))
+
+    def _explain(self, order_id: str) -> None:
+        order = self._order(order_id)
+        if self._week is None or order is None:
+            return
+        if self._week.stored is None:
+            self._page.show_news(self.tr("There is no plan yet that could make it late: build one first."))
+            return
+        WhyLate(self._database, self._week.outlook, self._week.stored, order, self._page).open()
 
     def _choose_file(self) -> None:
         folder = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
