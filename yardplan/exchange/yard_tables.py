@@ -181,8 +181,7 @@ ROUTING = Table(
 )
 STOCK = Table(
     "stock.csv",
-    "Stock on hand: resin [kg] by grade and color, inserts [pieces]; piece_kg: weight of one insert; lead_days: from\n"
-    "ordering more until it is here, blank where it cannot be had. Compound and dry blend of a color are two grades.",
+    "Stock: resin [kg] by grade and color, inserts [pieces]; piece_kg: of one insert; lead_days: until more is here.",
     (
         Column("item", TEXT, names="stock item"),
         Column("name", TEXT, ""),

@@ -9,4 +9,4 @@ down_revision = "0013"
 
 def upgrade() -> None:
     """Add the days; of what is there nobody said."""
-    op.add_column("item", sa.Column("lead_days", sa.Integer(), nullable=True))
+    op.add_column("item", sa.Column("lead_days", sa.BigInteger(), nullable=True))
