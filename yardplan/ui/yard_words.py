@@ -196,6 +196,7 @@ class YardWords(QObject):
             "grade": self.tr("Resin"),
             "color": self.tr("Color"),
             "piece_kg": self.tr("Weight of one insert, kg"),
+            "lead_days": self.tr("Days until more is here"),
             "count": self.tr("Pieces in one product"),
             "from_color": self.tr("From color"),
             "to_color": self.tr("To color"),
