@@ -76,51 +76,51 @@
     <name>AddOrder</name>
     <message>
         <source>Add</source>
-        <translation type="unfinished"/>
+        <translation>Añadir</translation>
     </message>
     <message>
         <source>Add an order</source>
-        <translation type="unfinished"/>
+        <translation>Añadir un pedido</translation>
     </message>
     <message>
         <source>Color</source>
-        <translation type="unfinished"/>
+        <translation>Color</translation>
     </message>
     <message>
         <source>Customer</source>
-        <translation type="unfinished"/>
+        <translation>Cliente</translation>
     </message>
     <message>
         <source>Due</source>
-        <translation type="unfinished"/>
+        <translation>Plazo</translation>
     </message>
     <message>
         <source>Note</source>
-        <translation type="unfinished"/>
+        <translation>Nota</translation>
     </message>
     <message>
         <source>Order</source>
-        <translation type="unfinished"/>
+        <translation>Pedido</translation>
     </message>
     <message>
         <source>Priority</source>
-        <translation type="unfinished"/>
+        <translation>Prioridad</translation>
     </message>
     <message>
         <source>Product</source>
-        <translation type="unfinished"/>
+        <translation>Producto</translation>
     </message>
     <message>
         <source>Promised</source>
-        <translation type="unfinished"/>
+        <translation>Prometido</translation>
     </message>
     <message>
         <source>Quantity</source>
-        <translation type="unfinished"/>
+        <translation>Cantidad</translation>
     </message>
     <message>
         <source>There is an order {number} already.</source>
-        <translation type="unfinished"/>
+        <translation>Ya hay un pedido {number}.</translation>
     </message>
 </context>
 <context>
@@ -276,19 +276,19 @@
     <name>CodeDialog</name>
     <message>
         <source>&amp;Code on the sheet</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Código de la hoja</translation>
     </message>
     <message>
         <source>Code on the sheet</source>
-        <translation type="unfinished"/>
+        <translation>Código de la hoja</translation>
     </message>
     <message>
         <source>Go to a cycle</source>
-        <translation type="unfinished"/>
+        <translation>Ir a un ciclo</translation>
     </message>
     <message>
         <source>such as 2B-07, or 2b7</source>
-        <translation type="unfinished"/>
+        <translation>como 2B-07, o 2b7</translation>
     </message>
 </context>
 <context>
@@ -1358,47 +1358,47 @@
     <name>ImportDialog</name>
     <message>
         <source>All other numbers that are there already</source>
-        <translation type="unfinished"/>
+        <translation>Todos los demás números que ya están</translation>
     </message>
     <message>
         <source>Keep what is there first</source>
-        <translation type="unfinished"/>
+        <translation>Mantener lo que está primero</translation>
     </message>
     <message>
         <source>Orders from {file}</source>
-        <translation type="unfinished"/>
+        <translation>Pedidos de {file}</translation>
     </message>
     <message>
         <source>Replace it by the last one in the file</source>
-        <translation type="unfinished"/>
+        <translation>Sustituirlo por el último del archivo</translation>
     </message>
     <message>
         <source>Rows of the file</source>
-        <translation type="unfinished"/>
+        <translation>Filas del archivo</translation>
     </message>
     <message>
         <source>Rows that can be taken: {good}. Problems: {bad}. Numbers that are there already: {twice}. Nothing is changed yet; the file itself never is.</source>
-        <translation type="unfinished"/>
+        <translation>Filas que se pueden tomar: {good}. Problemas: {bad}. Números que ya están: {twice}. Aún no ha cambiado nada; el archivo mismo nunca cambia.</translation>
     </message>
     <message>
         <source>Take in: {n}</source>
-        <translation type="unfinished"/>
+        <translation>Tomar: {n}</translation>
     </message>
     <message>
         <source>Take it in under a new number</source>
-        <translation type="unfinished"/>
+        <translation>Tomarlo con un número nuevo</translation>
     </message>
     <message>
         <source>Take quantities that may be a slip, too</source>
-        <translation type="unfinished"/>
+        <translation>Tomar también cantidades que pueden ser un desliz</translation>
     </message>
     <message>
         <source>{number}: twice in the file, {rows} pieces</source>
-        <translation type="unfinished"/>
+        <translation>{number}: dos veces en el archivo, {rows} piezas</translation>
     </message>
     <message>
         <source>{number}: {n} pieces in the book, {rows} in the file</source>
-        <translation type="unfinished"/>
+        <translation>{number}: {n} piezas en el libro, {rows} en el archivo</translation>
     </message>
 </context>
 <context>
@@ -1494,7 +1494,7 @@
     </message>
     <message>
         <source>&amp;Go to a code ...</source>
-        <translation type="unfinished"/>
+        <translation>Ir a un códi&amp;go ...</translation>
     </message>
     <message>
         <source>&amp;Heat</source>
@@ -1653,7 +1653,7 @@
     </message>
     <message>
         <source>Save s&amp;hop sheets as PDF ...</source>
-        <translation type="unfinished"/>
+        <translation>Guardar &amp;hojas de taller como PDF ...</translation>
     </message>
     <message>
         <source>Save week as &amp;PDF ...</source>
@@ -1668,83 +1668,83 @@
     <name>OrderDesk</name>
     <message>
         <source>Bring in orders</source>
-        <translation type="unfinished"/>
+        <translation>Traer pedidos</translation>
     </message>
     <message>
         <source>Done again: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Hecho otra vez: {what}</translation>
     </message>
     <message>
         <source>Is that meant?</source>
-        <translation type="unfinished"/>
+        <translation>¿Es a propósito?</translation>
     </message>
     <message>
         <source>It is meant</source>
-        <translation type="unfinished"/>
+        <translation>Es a propósito</translation>
     </message>
     <message>
         <source>It would be due on {day}, which is over.</source>
-        <translation type="unfinished"/>
+        <translation>Vencería el {day}, que ya pasó.</translation>
     </message>
     <message>
         <source>Orders (*.csv *.xlsx)</source>
-        <translation type="unfinished"/>
+        <translation>Pedidos (*.csv *.xlsx)</translation>
     </message>
     <message>
         <source>Undone: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Deshecho: {what}</translation>
     </message>
     <message>
         <source>color</source>
-        <translation type="unfinished"/>
+        <translation>color</translation>
     </message>
     <message>
         <source>customer</source>
-        <translation type="unfinished"/>
+        <translation>cliente</translation>
     </message>
     <message>
         <source>due</source>
-        <translation type="unfinished"/>
+        <translation>plazo</translation>
     </message>
     <message>
         <source>note</source>
-        <translation type="unfinished"/>
+        <translation>nota</translation>
     </message>
     <message>
         <source>order {id} added</source>
-        <translation type="unfinished"/>
+        <translation>pedido {id} añadido</translation>
     </message>
     <message>
         <source>order {id} taken out</source>
-        <translation type="unfinished"/>
+        <translation>pedido {id} sacado</translation>
     </message>
     <message>
         <source>order {id}: {what}</source>
-        <translation type="unfinished"/>
+        <translation>pedido {id}: {what}</translation>
     </message>
     <message>
         <source>priority</source>
-        <translation type="unfinished"/>
+        <translation>prioridad</translation>
     </message>
     <message>
         <source>product</source>
-        <translation type="unfinished"/>
+        <translation>producto</translation>
     </message>
     <message>
         <source>promised</source>
-        <translation type="unfinished"/>
+        <translation>prometido</translation>
     </message>
     <message>
         <source>quantity</source>
-        <translation type="unfinished"/>
+        <translation>cantidad</translation>
     </message>
     <message>
         <source>{n} orders changed</source>
-        <translation type="unfinished"/>
+        <translation>{n} pedidos cambiados</translation>
     </message>
     <message>
         <source>{why}.</source>
-        <translation type="unfinished"/>
+        <translation>{why}.</translation>
     </message>
 </context>
 <context>
@@ -1771,7 +1771,7 @@
     </message>
     <message>
         <source>Note</source>
-        <translation type="unfinished"/>
+        <translation>Nota</translation>
     </message>
     <message>
         <source>Order</source>
@@ -1779,7 +1779,7 @@
     </message>
     <message>
         <source>Priority</source>
-        <translation type="unfinished"/>
+        <translation>Prioridad</translation>
     </message>
     <message>
         <source>Product</source>
@@ -1806,15 +1806,15 @@
     <name>OrdersPage</name>
     <message>
         <source>Add ...</source>
-        <translation type="unfinished"/>
+        <translation>Añadir ...</translation>
     </message>
     <message>
         <source>All orders</source>
-        <translation type="unfinished"/>
+        <translation>Todos los pedidos</translation>
     </message>
     <message>
         <source>Bring in a file ...</source>
-        <translation type="unfinished"/>
+        <translation>Traer un archivo ...</translation>
     </message>
     <message>
         <source>Filter orders</source>
@@ -1826,15 +1826,15 @@
     </message>
     <message>
         <source>Late or unfinished</source>
-        <translation type="unfinished"/>
+        <translation>Tarde o incompletos</translation>
     </message>
     <message>
         <source>Not in the plan</source>
-        <translation type="unfinished"/>
+        <translation>Fuera del plan</translation>
     </message>
     <message>
         <source>Not promised</source>
-        <translation type="unfinished"/>
+        <translation>No prometido</translation>
     </message>
     <message>
         <source>Orders</source>
@@ -1842,35 +1842,35 @@
     </message>
     <message>
         <source>Promised</source>
-        <translation type="unfinished"/>
+        <translation>Prometido</translation>
     </message>
     <message>
         <source>Redo</source>
-        <translation type="unfinished"/>
+        <translation>Rehacer</translation>
     </message>
     <message>
         <source>Redo: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Rehacer: {what}</translation>
     </message>
     <message>
         <source>Take out</source>
-        <translation type="unfinished"/>
+        <translation>Sacar</translation>
     </message>
     <message>
         <source>Undo</source>
-        <translation type="unfinished"/>
+        <translation>Deshacer</translation>
     </message>
     <message>
         <source>Undo: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Deshacer: {what}</translation>
     </message>
     <message>
         <source>Which orders are listed</source>
-        <translation type="unfinished"/>
+        <translation>Qué pedidos se muestran</translation>
     </message>
     <message>
         <source>Why late?</source>
-        <translation type="unfinished"/>
+        <translation>¿Por qué tarde?</translation>
     </message>
     <message>
         <source>{shown} of {all}</source>
@@ -1979,43 +1979,43 @@
     <name>PreviewModel</name>
     <message>
         <source>Color</source>
-        <translation type="unfinished"/>
+        <translation>Color</translation>
     </message>
     <message>
         <source>Customer</source>
-        <translation type="unfinished"/>
+        <translation>Cliente</translation>
     </message>
     <message>
         <source>Due</source>
-        <translation type="unfinished"/>
+        <translation>Plazo</translation>
     </message>
     <message>
         <source>Field</source>
-        <translation type="unfinished"/>
+        <translation>Campo</translation>
     </message>
     <message>
         <source>Order</source>
-        <translation type="unfinished"/>
+        <translation>Pedido</translation>
     </message>
     <message>
         <source>Product</source>
-        <translation type="unfinished"/>
+        <translation>Producto</translation>
     </message>
     <message>
         <source>Promised</source>
-        <translation type="unfinished"/>
+        <translation>Prometido</translation>
     </message>
     <message>
         <source>Quantity</source>
-        <translation type="unfinished"/>
+        <translation>Cantidad</translation>
     </message>
     <message>
         <source>Row</source>
-        <translation type="unfinished"/>
+        <translation>Fila</translation>
     </message>
     <message>
         <source>What becomes of it</source>
-        <translation type="unfinished"/>
+        <translation>En qué queda</translation>
     </message>
 </context>
 <context>
@@ -2204,15 +2204,15 @@
     </message>
     <message>
         <source>in at least 19 of 20 weathers</source>
-        <translation type="unfinished"/>
+        <translation>en al menos 19 de 20 tiempos</translation>
     </message>
     <message>
         <source>in at least 5 of 10 weathers</source>
-        <translation type="unfinished"/>
+        <translation>en al menos 5 de 10 tiempos</translation>
     </message>
     <message>
         <source>in at least 8 of 10 weathers</source>
-        <translation type="unfinished"/>
+        <translation>en al menos 8 de 10 tiempos</translation>
     </message>
     <message>
         <source>leaves {day} {at}</source>
@@ -2240,7 +2240,7 @@
     </message>
     <message>
         <source>reached in {n} of 20 skies</source>
-        <translation type="unfinished"/>
+        <translation>se alcanza en {n} de 20 cielos</translation>
     </message>
     <message>
         <source>ready {at}</source>
@@ -2694,75 +2694,75 @@
     <name>SheetWords</name>
     <message>
         <source>Charge</source>
-        <translation type="unfinished"/>
+        <translation>Cargar</translation>
     </message>
     <message>
         <source>Code</source>
-        <translation type="unfinished"/>
+        <translation>Código</translation>
     </message>
     <message>
         <source>Demold</source>
-        <translation type="unfinished"/>
+        <translation>Desmoldar</translation>
     </message>
     <message>
         <source>Done</source>
-        <translation type="unfinished"/>
+        <translation>Hecho</translation>
     </message>
     <message>
         <source>Heat</source>
-        <translation type="unfinished"/>
+        <translation>Calor</translation>
     </message>
     <message>
         <source>Issued {at} by {who}</source>
-        <translation type="unfinished"/>
+        <translation>Emitido {at} por {who}</translation>
     </message>
     <message>
         <source>Latest</source>
-        <translation type="unfinished"/>
+        <translation>Último</translation>
     </message>
     <message>
         <source>NOT ISSUED: no plan is in force</source>
-        <translation type="unfinished"/>
+        <translation>NO EMITIDO: ningún plan está en vigor</translation>
     </message>
     <message>
         <source>NOT ISSUED: plan {n} is in force</source>
-        <translation type="unfinished"/>
+        <translation>NO EMITIDO: el plan {n} está en vigor</translation>
     </message>
     <message>
         <source>Nothing is planned for this unit on this day.</source>
-        <translation type="unfinished"/>
+        <translation>Nada está planificado para esta unidad en este día.</translation>
     </message>
     <message>
         <source>What, crew</source>
-        <translation type="unfinished"/>
+        <translation>Qué, cuadrilla</translation>
     </message>
     <message>
         <source>hang {mold} in {chamber}</source>
-        <translation type="unfinished"/>
+        <translation>colgar {mold} en {chamber}</translation>
     </message>
     <message>
         <source>none</source>
-        <translation type="unfinished"/>
+        <translation>ninguno</translation>
     </message>
     <message>
         <source>sheet {page}</source>
-        <translation type="unfinished"/>
+        <translation>hoja {page}</translation>
     </message>
     <message>
         <source>to {at}</source>
-        <translation type="unfinished"/>
+        <translation>a {at}</translation>
     </message>
     <message>
         <source>{n} × {product}, {color}</source>
-        <translation type="unfinished"/>
+        <translation>{n} × {product}, {color}</translation>
     </message>
     <message>
         <source>{site}. Times at {share} confidence: a cook ends when the inside air has peaked, not by the clock. No start after the latest one. The field's safety rules come first.</source>
-        <translation type="unfinished"/>
+        <translation>{site}. Horas con {share} de confianza: una cocción acaba cuando el aire interior ha llegado a su máximo, no por el reloj. Ningún inicio después del último. Las reglas de seguridad del campo van primero.</translation>
     </message>
     <message>
         <source>{unit}  ·  {day} {year}  ·  plan {n}</source>
-        <translation type="unfinished"/>
+        <translation>{unit}  ·  {day} {year}  ·  plan {n}</translation>
     </message>
 </context>
 <context>
@@ -3230,15 +3230,15 @@
     <name>Wall</name>
     <message>
         <source>No cycle of the plan that is shown has the code “{text}”.</source>
-        <translation type="unfinished"/>
+        <translation>Ningún ciclo del plan mostrado tiene el código «{text}».</translation>
     </message>
     <message>
         <source>PDF (*.pdf)</source>
-        <translation type="unfinished"/>
+        <translation>PDF (*.pdf)</translation>
     </message>
     <message>
         <source>Save the shop sheets as PDF</source>
-        <translation type="unfinished"/>
+        <translation>Guardar las hojas de taller como PDF</translation>
     </message>
 </context>
 <context>
@@ -4679,50 +4679,50 @@
     <name>import</name>
     <message>
         <source>; is that meant? {why}</source>
-        <translation type="unfinished"/>
+        <translation>; ¿es a propósito? {why}</translation>
     </message>
     <message>
         <source>bad: {why}</source>
-        <translation type="unfinished"/>
+        <translation>mal: {why}</translation>
     </message>
     <message>
         <source>its number is there already</source>
-        <translation type="unfinished"/>
+        <translation>su número ya está</translation>
     </message>
     <message>
         <source>its number is twice in the file</source>
-        <translation type="unfinished"/>
+        <translation>su número está dos veces en el archivo</translation>
     </message>
     <message>
         <source>new</source>
-        <translation type="unfinished"/>
+        <translation>nuevo</translation>
     </message>
     <message>
         <source>quantity</source>
-        <translation type="unfinished"/>
+        <translation>cantidad</translation>
     </message>
 </context>
 <context>
     <name>order_cells</name>
     <message>
         <source>An order needs a due date.</source>
-        <translation type="unfinished"/>
+        <translation>Un pedido necesita un plazo.</translation>
     </message>
     <message>
         <source>Nothing is promised.</source>
-        <translation type="unfinished"/>
+        <translation>No se promete nada.</translation>
     </message>
     <message>
         <source>Priority is 1 to 9, the weight of a day late.</source>
-        <translation type="unfinished"/>
+        <translation>La prioridad es de 1 a 9, el peso de un día de retraso.</translation>
     </message>
     <message>
         <source>There is no such time as {time}.</source>
-        <translation type="unfinished"/>
+        <translation>No existe la hora {time}.</translation>
     </message>
     <message>
         <source>{n} pieces</source>
-        <translation type="unfinished"/>
+        <translation>{n} piezas</translation>
     </message>
 </context>
 <context>
@@ -5110,12 +5110,28 @@
 <context>
     <name>trouble</name>
     <message>
-        <source>Please report it with the details.</source>
-        <translation>Por favor, comuníquelo con los detalles.</translation>
+        <source>A report is in {folder}. Please look through it and pass it on.</source>
+        <translation>Hay un informe en {folder}. Por favor, revíselo y páselo.</translation>
     </message>
     <message>
-        <source>Something went wrong inside yardplan; the plan that was there is unchanged.</source>
-        <translation>Algo falló dentro de yardplan; el plan que había no ha cambiado.</translation>
+        <source>A report was saved as {path}.</source>
+        <translation>Se guardó un informe como {path}.</translation>
+    </message>
+    <message>
+        <source>Copy the report</source>
+        <translation>Copiar el informe</translation>
+    </message>
+    <message>
+        <source>Nothing was sent. Please look through the report and pass it on.</source>
+        <translation>No se envió nada. Por favor, revise el informe y páselo.</translation>
+    </message>
+    <message>
+        <source>Something went wrong inside yardplan. What was kept before is unchanged, what you typed is still there, and you can go on.</source>
+        <translation>Algo falló dentro de yardplan. Lo guardado antes no ha cambiado, lo que escribió sigue ahí, y puede continuar.</translation>
+    </message>
+    <message>
+        <source>The report could not be saved: copy it from the details.</source>
+        <translation>No se pudo guardar el informe: cópielo de los detalles.</translation>
     </message>
     <message>
         <source>The yard has no weather yet.
@@ -5136,6 +5152,10 @@ Bring in your own: File &gt; Bring in a yard, or on the command line: yardplan i
 Mire uno inventado: Archivo &gt; Traer el patio de demostración, o en la línea de órdenes: yardplan demo
 
 Traiga el suyo: Archivo &gt; Traer un patio, o en la línea de órdenes: yardplan import yard FOLDER</translation>
+    </message>
+    <message>
+        <source>yardplan broke down the last time it ran. All that it had kept is there.</source>
+        <translation>yardplan se cayó la última vez que funcionó. Todo lo que había guardado está ahí.</translation>
     </message>
 </context>
 <context>
