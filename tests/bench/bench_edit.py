@@ -11,6 +11,7 @@ while dragging, editing, undoing and reading all anew. Nothing is asserted.
 # ruff: noqa: T201 - figures for a person to read
 
 import argparse
+import gc
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -79,6 +80,7 @@ def time_window(folder: Path, n_moves: int) -> None:
     outlook = make_outlook(database, now=yard_now(database))
     make_plan(database, outlook, Limits(seconds=0), Stop(), lambda progress: None, made_by="bench")
     app = QApplication([])
+    gc.freeze()  # as the program does when it starts
     window = MainWindow(database, SeatSettings())
     window.resize(1900, 1000)
     window.show()
