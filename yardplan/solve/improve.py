@@ -73,16 +73,16 @@ class Improver:
         Each worker of a search has its own.
     timed : bool
         Whether the clock ends what takes long; else work alone does.
-    opening : int
-        How many plans to lay all anew before the best of them is improved.
+    opening : float
+        Work to spend on laying plans all anew before the best of them is improved; seconds where it is timed.
     """
 
-    def __init__(self, compiled: Compiled, stop: Stop, seed: int, *, timed: bool, opening: int) -> None:
+    def __init__(self, compiled: Compiled, stop: Stop, seed: int, *, timed: bool, opening: float) -> None:
         self.compiled, self.stop, self.timed, self.opening = compiled, stop, timed, opening
         self.pools, self.costing = Pools(compiled), Costing(compiled.problem)
         self.rng = Random(seed)
         self.kinds = {name: Kind(name) for name in (*MODELED, *RELAYED)}
-        self.steps = 0
+        self.steps, self.spent = 0, 0.0
         self.plan: Plan | None = None
         self.mark = f"{seed}."
 
@@ -93,6 +93,7 @@ class Improver:
             kind = self._choose()
             found, spent = self._try(kind, best, cost)
             work += spent
+            self.spent += spent
             gain = 0
             if found is not None:
                 new = self.costing.parts(found).cost
@@ -105,7 +106,7 @@ class Improver:
 
     def _choose(self) -> Kind:
         """Draw a neighborhood, so that the time goes where a unit of it brings most."""
-        if self.steps < self.opening:
+        if self.spent < self.opening:
             return self.kinds["all anew"]
         kinds = list(self.kinds.values())
         fresh = [kind for kind in kinds if not kind.calls]

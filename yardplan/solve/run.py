@@ -27,8 +27,8 @@ from yardplan.solve.whole import is_small, solve_whole
 __all__ = ["Limits", "Stop", "solve"]
 
 
-OPENING = 60
-"""How many plans each worker lays all anew before it improves the best of them."""
+OPENING_SHARE = 0.1
+"""Share of its time or work that each worker lays plans all anew for before it improves the best of them."""
 
 ROUND_SECONDS, ROUND_WORK = 2.0, 1.0
 """How long the workers search before they tell what they found, by the clock or by work."""
@@ -214,7 +214,7 @@ def _improve(compiled: Compiled, search: Search, plan: Plan, *, warm: bool) -> N
     # To start a process takes about as long as a few rounds on a small problem.
     team = Team(
         search.problem, compiled, search.stop, limits.seed, limits.workers, timed=limits.seconds is not None,
-        apart=not small and limits.workers > 1, opening=0 if small or warm else OPENING,
+        apart=not small and limits.workers > 1, opening=0.0 if small or warm else _opening(limits),
     )  # fmt: skip
     rounds = 0
     with team, bound:
@@ -225,6 +225,12 @@ def _improve(compiled: Compiled, search: Search, plan: Plan, *, warm: bool) -> N
             plan = _round(team, pools, search, plan, together=together)
             rounds += 1
             bound.look()
+
+
+def _opening(limits: Limits) -> float:
+    if limits.seconds is not None:
+        return OPENING_SHARE * limits.seconds
+    return OPENING_SHARE * (limits.work or 0.0) / limits.workers
 
 
 class _Bound:

@@ -40,8 +40,8 @@ class Team:
         How many; their seeds follow from `seed`, so that the same team finds the same plans where time is not measured.
     apart : bool
         Whether each has a process; else they work one after the other in the thread that asks.
-    opening : int
-        How many plans each lays all anew to begin with.
+    opening : float
+        Work that each spends on laying plans all anew to begin with; see `Improver`.
     """
 
     def __init__(
@@ -54,7 +54,7 @@ class Team:
         *,
         timed: bool,
         apart: bool,
-        opening: int = 0,
+        opening: float = 0.0,
     ) -> None:
         self.compiled, self.stop, self.seed, self.timed = compiled, stop, seed, timed
         self.near: list[Improver] = []
@@ -122,7 +122,7 @@ def _stint(improver: Improver, turn: Turn) -> Stint:
     return improver.stint(plan, lambda work: perf_counter() - began >= seconds)
 
 
-def _work(pipe: Connection, question: Path, seed: int, timed: bool, opening: int) -> None:
+def _work(pipe: Connection, question: Path, seed: int, timed: bool, opening: float) -> None:
     """Search whenever told to, until the other side is gone; None says that the next turn may come."""
     with contextlib.suppress(EOFError, OSError, KeyboardInterrupt):
         improver = Improver(Compiled(pickle.loads(question.read_bytes())), Stop(), seed, timed=timed, opening=opening)
