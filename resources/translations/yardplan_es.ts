@@ -3300,6 +3300,10 @@
         <translation>Planificar de nuevo desde ahora</translation>
     </message>
     <message>
+        <source>Stop and show what was found</source>
+        <translation>Parar y mostrar lo encontrado</translation>
+    </message>
+    <message>
         <source>Publish as plan {n}</source>
         <translation>Publicar como plan {n}</translation>
     </message>

@@ -91,9 +91,12 @@ def test_a_new_search_clears_what_was_found(panel, found, qtbot):
         panel.start.click()
     assert sent.args == [9]
     assert panel.buttons == []
-    assert not panel.start.isEnabled(), "one search at a time"
+    with qtbot.waitSignal(panel.stop_wanted), qtbot.assertNotEmitted(panel.wanted):
+        panel.start.click()  # one search at a time: pressed again, it ends
+    assert "Stop" in panel.start.text()
     panel.show_way(found.ways[1])
     assert "Change as little" in panel._told.text()
     panel.show_trouble("no plan yet")
     assert panel._told.text() == "no plan yet"
     assert panel.start.isEnabled()
+    assert "Plan anew" in panel.start.text()

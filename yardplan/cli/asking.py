@@ -2,6 +2,7 @@
 
 import getpass
 import json
+import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -13,6 +14,7 @@ from yardplan import paths
 from yardplan.domain.errors import ExpectedError
 
 if TYPE_CHECKING:  # the jobs import what they need when they run, so that each starts quickly
+    from yardplan.solve.run import Stop
     from yardplan.store.engine import Database
     from yardplan.usecases.outlook import Outlook
 
@@ -47,6 +49,19 @@ def telling() -> Iterator[None]:
     except ExpectedError as error:
         typer.echo(f"yardplan: {error}", err=True)
         raise typer.Exit(BAD_INPUT) from error
+
+
+@contextmanager
+def stopping() -> Iterator["Stop"]:
+    """Let Ctrl+C end searches early; what was found up to then is told."""
+    from yardplan.solve.run import Stop
+
+    stop = Stop()
+    before = signal.signal(signal.SIGINT, lambda *_: stop.request())
+    try:
+        yield stop
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def say(as_json: bool, document: Callable[[], dict[str, Any]], words: Callable[[], str]) -> None:

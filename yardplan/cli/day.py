@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from yardplan.cli.asking import AsJson, Db, app, opened, person, say
+from yardplan.cli.asking import AsJson, Db, app, opened, person, say, stopping
 from yardplan.cli.files import import_app
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.errors import InvalidField
@@ -179,7 +179,7 @@ def replan_command(
     def told(way: Way) -> None:
         typer.echo(f"  {way.name}: {way.parts.late_orders} late or unfinished by weight", err=True)
 
-    with opened(db) as database:
+    with opened(db) as database, stopping() as stop:
         now = yard_now(database)
         if at:
             _, yard = newest_entries(database, 0)
@@ -193,6 +193,7 @@ def replan_command(
             frozen_min=frozen,
             air_c={chamber: _number([chamber, value], 1) for chamber, _, value in read},
             seed=seed,
+            stop=stop,
             on_way=told,
         )
         ways = [way_row(found.problem, **vars(way)) for way in found.ways]

@@ -1,6 +1,5 @@
 """Commands that make plans and check them."""
 
-import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -20,6 +19,7 @@ from yardplan.cli.asking import (
     outlook_of,
     person,
     say,
+    stopping,
     telling,
 )
 from yardplan.cli.screen import draw_instead, has_screen, open_window
@@ -146,7 +146,7 @@ def _search(
     database: "Database", outlook: "Outlook", seconds: float, seed: int = 0, *, buys_chance: bool = False
 ) -> StoredPlan:
     """Search with a line on standard error whenever the counts of orders change; Ctrl+C keeps the best one so far."""
-    from yardplan.solve.run import Limits, Stop
+    from yardplan.solve.run import Limits
     from yardplan.usecases.planning import make_plan
 
     told = [""]
@@ -157,11 +157,7 @@ def _search(
             told.append(counts)
             typer.echo(f"  {progress.seconds:5.1f} s  {counts}", err=True)
 
-    stop = Stop()
-    before = signal.signal(signal.SIGINT, lambda *_: stop.request())
-    try:
+    with stopping() as stop:
         return make_plan(
             database, outlook, Limits(seconds=seconds, seed=seed), stop, tell, made_by=person(), buys_chance=buys_chance
         )
-    finally:
-        signal.signal(signal.SIGINT, before)

@@ -1,16 +1,10 @@
 """Questions about plans: what is different between two, what would be if, and why an order is late."""
 
-import signal
-from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
-from yardplan.cli.asking import AsJson, Db, app, opened, person, say
-
-if TYPE_CHECKING:
-    from yardplan.solve.run import Stop
+from yardplan.cli.asking import AsJson, Db, app, opened, person, say, stopping
 
 
 @app.command("compare")
@@ -80,7 +74,7 @@ def what_if_command(
     texts = [f"{kind} {value}".strip() for kind, values in said.items() for value in values or ()]
     if not texts:
         raise typer.BadParameter("say what should be different, such as --copy M03 or --clear wednesday")
-    with opened(db) as database, _stopping() as stop:
+    with opened(db) as database, stopping() as stop:
         base = stored_plan(database, number)
         changes = [change_of(text, base.outcome.plan.grid) for text in texts]
         limits = Limits(seconds=seconds, work=None if seconds else work)
@@ -119,7 +113,7 @@ def explain_command(
 
     if bool(order) == bool(chamber) or bool(chamber) != bool(at):
         raise typer.BadParameter("name an order, or a chamber with --chamber and a time with --at")
-    with opened(db) as database, _stopping() as stop:
+    with opened(db) as database, stopping() as stop:
         stored = stored_plan(database, number)
         grid = stored.outcome.plan.grid
         limits = Limits(seconds=seconds, work=None if seconds else work)
@@ -135,16 +129,3 @@ def explain_command(
 
 def _tell(words: str) -> None:
     typer.echo(f"  searching: {words}", err=True)
-
-
-@contextmanager
-def _stopping() -> Iterator["Stop"]:
-    """Let Ctrl+C end searches early; what was found up to then is told."""
-    from yardplan.solve.run import Stop
-
-    stop = Stop()
-    before = signal.signal(signal.SIGINT, lambda *_: stop.request())
-    try:
-        yield stop
-    finally:
-        signal.signal(signal.SIGINT, before)

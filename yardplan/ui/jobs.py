@@ -190,9 +190,9 @@ def estimate(database: Database, made: MadeCycle, air_c: float, _tell: Tell) -> 
     return estimate_made(database, made, yard_now(database), air_c)
 
 
-def find_ways(database: Database, seconds: float, tell: Tell) -> Replanned:
+def find_ways(database: Database, seconds: float, stop: Stop, tell: Tell) -> Replanned:
     """Return ways to go on from now; tells each as soon as it is found."""
-    return replan(database, now=yard_now(database), by=person(), seconds=seconds, on_way=tell)
+    return replan(database, now=yard_now(database), by=person(), seconds=seconds, stop=stop, on_way=tell)
 
 
 def seat() -> str:

@@ -41,11 +41,14 @@ class WaysPanel(QWidget):
     -------
     wanted(int)
         Plan anew within so many seconds.
+    stop_wanted()
+        No more is searched for; what was found is shown.
     publish_wanted(int)
         A plan version should come into force.
     """
 
     wanted = Signal(int)
+    stop_wanted = Signal()
     publish_wanted = Signal(int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -94,7 +97,10 @@ class WaysPanel(QWidget):
     def set_ready(self, is_ready: bool) -> None:
         """Let be asked and published while nothing else runs."""
         self._is_ready = is_ready
-        self.start.setEnabled(is_ready and not self._is_searching)
+        self.start.setEnabled(is_ready or self._is_searching)
+        self.start.setText(
+            self.tr("Stop and show what was found") if self._is_searching else self.tr("Plan anew from now")
+        )
         for button in self.buttons:
             button.setEnabled(is_ready)
 
@@ -217,6 +223,9 @@ class WaysPanel(QWidget):
         return self._found.ways[int(button.property("way"))]
 
     def _start(self) -> None:
+        if self._is_searching:
+            self.stop_wanted.emit()
+            return
         self.clear()
         self._is_searching = True
         self.set_ready(self._is_ready)

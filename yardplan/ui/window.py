@@ -152,6 +152,7 @@ class MainWindow(QMainWindow):
         self.heat.forecast_asked.connect(self._ask_forecast)
         self.heat.wash_asked.connect(self._weigh_wash)
         self.today.ways.wanted.connect(self._find_ways)
+        self.today.ways.stop_wanted.connect(self.background.stop)
         self.desk.published.connect(self.refresh)
         self.yard_desk.saved.connect(self.refresh)
         self.yard_desk.leaving.connect(self.close)
@@ -216,7 +217,8 @@ class MainWindow(QMainWindow):
         if self._building or self._reading:
             self.today.ways.show_trouble(self.tr("Wait until the search that runs is over."))
             return
-        self._weighing = self.background.run(partial(find_ways, self._database, float(seconds)))
+        stop = Stop()
+        self._weighing = self.background.run(partial(find_ways, self._database, float(seconds), stop), stop)
         self._enable()
 
     def _weigh_outlooks(self) -> None:

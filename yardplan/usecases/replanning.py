@@ -85,6 +85,7 @@ def replan(
     frozen_min: int = FROZEN_MIN,
     air_c: Mapping[str, float] | None = None,
     seed: int = 0,
+    stop: Stop | None = None,
     on_way: Callable[[Way], None] = lambda way: None,
 ) -> Replanned:
     """Return ways to go on from now, each checked and kept as a plan version; none is published.
@@ -95,6 +96,8 @@ def replan(
         For all searches together [s]; the outlook comes before.
     air_c : mapping by chamber
         Inside air of cooks that run, read just now [C].
+    stop : Stop or None
+        Ends the searches early; each way is then the best that was found up to then.
     on_way : callable
         Told each way as soon as it is found, the old plan first.
 
@@ -115,7 +118,7 @@ def replan(
     first_s = perf_counter() - began
     on_way(ways[0])
     asked = {LEAST: problem, DATES: problem, OVERTIME: replace(problem, yard=with_overtime(problem.yard, state.now))}
-    mended, stop = mended_plan(problem, followed), Stop()
+    mended, stop = mended_plan(problem, followed), stop or Stop()
     for name, question in asked.items():
         own = replace(question, weights=replace(GoalWeights(), moved=MOVED_COST[name]))
         question = with_holds(database, own)
