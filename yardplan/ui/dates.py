@@ -28,6 +28,11 @@ def long_day_text(at: date) -> str:
     return QLocale().toString(QDate(at.year, at.month, at.day), QLocale.FormatType.LongFormat)
 
 
+def month_text(first_on: date) -> str:
+    """Return a month with its year, in few letters."""
+    return QLocale().toString(QDate(first_on.year, first_on.month, 1), "MMM yyyy")
+
+
 def day_time_text(at: datetime) -> str:
     """Return a local day and time."""
     return f"{day_text(at)} {clock_text(at)}"

@@ -27,6 +27,7 @@ from yardplan.ui.editing import Editing
 from yardplan.ui.heat import HeatPage
 from yardplan.ui.heat_panel import VERIFIED_DAYS
 from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
+from yardplan.ui.looking_ahead import LookingAhead
 from yardplan.ui.looking_back import LookingBack
 from yardplan.ui.menus import Menus, PageEntry
 from yardplan.ui.order_desk import OrderDesk
@@ -36,6 +37,7 @@ from yardplan.ui.paper import ask_and_save_pdf
 from yardplan.ui.planbar import PlanBar
 from yardplan.ui.quote import QuotePage
 from yardplan.ui.review import ReviewPage
+from yardplan.ui.season import SeasonPage
 from yardplan.ui.settings import SeatSettings, save_settings
 from yardplan.ui.settings_dialog import SettingsDialog
 from yardplan.ui.summary import Summary
@@ -98,19 +100,29 @@ class MainWindow(QMainWindow):
         self.counter = Counter(database, self.quote, self)
         self.counter.failed.connect(self.tell_error)
         self.counter.ordered.connect(self.refresh)
+        self.season = SeasonPage(colors)
+        self.looking_ahead = LookingAhead(database, self.season, self)
+        self.looking_ahead.failed.connect(self.tell_error)
         self.review = ReviewPage(colors)
         self.looking_back = LookingBack(database, self.review, self)
         self.looking_back.failed.connect(self.tell_error)
         self.plan_bar = PlanBar()
         self.plan_bar.search_s.setValue(settings.search_s)
         self.summary = Summary()
-        self._drawn = (self.today, self.week, self.heat, self.quote)  # pages that take colors, and tell what is missing
+        self._drawn = (
+            self.today,
+            self.week,
+            self.heat,
+            self.quote,
+            self.season,
+        )  # pages that take colors, and tell what is missing
         entries = (
             PageEntry("today", self.tr("&Today"), self.today, self.today),
             PageEntry("week", self.tr("&Week"), self.week, self.week.board.view),
             PageEntry("heat", self.tr("&Heat"), self.heat, self.heat.fans),
             PageEntry("orders", self.tr("&Orders"), self.orders, self.orders.table),
             PageEntry("quote", self.tr("&Quote"), self.quote, self.quote),
+            PageEntry("season", self.tr("Seaso&n"), self.season, self.season),
             PageEntry("yard", self.tr("Y&ard"), self.yard, self.yard.names),
             PageEntry("review", self.tr("Re&view"), self.review, self.review.figures),
         )
@@ -341,6 +353,7 @@ class MainWindow(QMainWindow):
         self._end_work()
         self.counter.read_again()
         self.access.seen()
+        self.looking_ahead.show_yard(week.outlook.yard)
 
     def _show_now(self) -> None:
         if self._week is None or self.background.busy:
@@ -493,6 +506,7 @@ class MainWindow(QMainWindow):
         self.counter.close()
         self.order_desk.close()
         self.access.close()
+        self.looking_ahead.close()
         self.looking_back.close()
         self.wall.close()
         self._settings.search_s = self.plan_bar.search_s.value()
