@@ -122,5 +122,7 @@ def test_tab_walks_every_page_without_a_trap_and_finds_nothing_nameless(window, 
         unnamed_objects[name] = told([one for one in found if not one.objectName()])
         names = Counter(one.objectName() for one in found if one.objectName())
         twice[name] = [one for one, count in names.items() if count > 1]
+    # a screen of 1920 dots at twice the size has 960 across
+    assert window.minimumSizeHint().width() <= 960
     for what in (traps, missed, one_way, nameless, unnamed_objects, twice):
         assert not any(what.values()), what

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QApplication, QMainWindow, QMenu, QSizePolicy, QToolBar, QWidget
 
@@ -11,6 +11,9 @@ from yardplan.ui.icons import icon
 from yardplan.ui.lanes import LaneKind
 from yardplan.ui.palette import Theme
 from yardplan.ui.settings import SeatSettings
+
+NARROW_PX = 1150
+"""A narrower window has no room for the names of all pages beside the plan bar."""
 
 
 @dataclass(frozen=True)
@@ -149,6 +152,16 @@ class Menus(QObject):
         plan_bar.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         bar.addWidget(plan_bar)
         self._window.addToolBar(bar)
+        self._bar = bar
+        self._window.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Leave the names of pages out of the toolbar where the window is narrow, as at twice the size."""
+        if event.type() == QEvent.Type.Resize and watched is self._window:
+            style = Qt.ToolButtonStyle
+            is_narrow = self._window.width() < NARROW_PX
+            self._bar.setToolButtonStyle(style.ToolButtonIconOnly if is_narrow else style.ToolButtonTextBesideIcon)
+        return super().eventFilter(watched, event)
 
     def _want_page(self, action: QAction) -> None:
         self.page_wanted.emit(str(action.data()))

@@ -95,7 +95,6 @@ class YardPage(QWidget):
         self._make_actions()
         self._make()
         self.set_colors(colors)
-        self.setFocusProxy(self.names)
         self.show_message(self.tr("Looking at the yard …"))
 
     # What the controller tells
