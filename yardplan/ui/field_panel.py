@@ -9,9 +9,11 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QFormLayout,
+    QFrame,
     QHBoxLayout,
     QLabel,
     QPushButton,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -39,7 +41,7 @@ class When(StrEnum):
     DAY = "day"
 
 
-class FieldPanel(QWidget):
+class FieldPanel(QScrollArea):
     """The drawing with its controls.
 
     Signals
@@ -92,7 +94,8 @@ class FieldPanel(QWidget):
         row.addWidget(self.when)
         row.addStretch(1)
         row.addWidget(self.lay)
-        column = QVBoxLayout(self)
+        inside = QWidget()
+        column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
         column.addLayout(row)
@@ -100,6 +103,10 @@ class FieldPanel(QWidget):
         for label in (self.told, caution):
             label.setContentsMargins(8, 0, 8, 2)
             column.addWidget(label)
+        self.setWidget(inside)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusProxy(self.view)
 
     @property

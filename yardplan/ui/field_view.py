@@ -48,7 +48,7 @@ class FieldView(QWidget):
 
     def sizeHint(self) -> QSize:
         """Return a size at which numbers of a usual field can be read."""
-        return QSize(640, 460)
+        return QSize(480, 280)
 
     def set_colors(self, colors: Palette) -> None:
         """Take a theme's colors."""

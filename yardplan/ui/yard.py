@@ -164,6 +164,7 @@ class YardPage(QWidget):
     def set_colors(self, colors: Palette) -> None:
         """Take a theme's colors."""
         self._colors, self._sign = colors, icon("attention", colors.action_text)
+        self._sign.addPixmap(self._sign.pixmap(SIGN_PX), QIcon.Mode.Selected)  # else it is tinted there
         for section in self.sections.values():
             section.set_colors(colors, self._sign)
         self._show_names()

@@ -250,6 +250,7 @@ class TableEditor(QWidget):
         count = self.model.rowCount()
         if first or was_owner != owner:
             self.view.resizeColumnsToContents()
+            self.view.setColumnWidth(0, self.view.columnWidth(0) + SIGN_PX + 6)
             at = 0
         if count > before and self._goes_to_new:
             at, column = count - 1, 0
