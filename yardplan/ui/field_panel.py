@@ -106,8 +106,8 @@ class FieldPanel(QScrollArea):
         self.setWidget(inside)
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setFocusProxy(self.view)
 
     @property
     def shown_when(self) -> When:
