@@ -78,6 +78,19 @@ def test_the_chart_wears_each_theme(page, colors):
     assert colors.text.lower() in seen
 
 
+def test_the_first_product_is_worked_out_when_the_page_comes_up(qtbot):
+    made = SeasonPage(LIGHT)
+    qtbot.addWidget(made)
+    asked = []
+    made.wanted.connect(lambda product_id, months: asked.append((product_id, months)))
+    made.show_yard(small_yard())
+    assert asked == [], "not before it is looked at"
+    made.show()
+    assert asked == [("TANK", 6)]
+    made.show_yard(small_yard())
+    assert asked == [("TANK", 6)], "once"
+
+
 def test_every_control_has_a_name(page):
     for button in (page.start, page.stop, *page.savers.values()):
         assert button.text()

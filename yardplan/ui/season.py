@@ -1,6 +1,7 @@
 """The Season page: what the yard can make of a product month by month, and what the order book takes of it."""
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -57,7 +58,7 @@ class SeasonPage(QWidget):
     def __init__(self, colors: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._yard: Yard | None = None
-        self._is_idle, self._is_working, self._has_found = False, False, False
+        self._is_idle = self._is_working = self._has_begun = self._has_found = False
         self.product = QComboBox()
         self.product.setObjectName("season_product")
         self.product.setAccessibleName(self.tr("Product"))
@@ -131,6 +132,7 @@ class SeasonPage(QWidget):
         if not self._has_found and not self._is_working:
             self.show_message("")
         self._enable()
+        self._begin()
 
     def show_message(self, text: str) -> None:
         """Say what is being done or is missing."""
@@ -241,7 +243,17 @@ class SeasonPage(QWidget):
             Limit.SEVERAL: self.tr("several things"),
         }[row.limited_by]
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """Begin with the first product when the page comes up for the first time."""
+        super().showEvent(event)
+        self._begin()
+
+    def _begin(self) -> None:
+        if self.isVisible() and self._is_idle and not self._has_begun:
+            self._start()
+
     def _start(self) -> None:
+        self._has_begun = True
         self.wanted.emit(self.product.currentData() or "", self.months.currentData())
 
     def _save(self) -> None:
