@@ -1,11 +1,15 @@
 """A plan changed by hand on the command line: moved, locked, refused, frozen, planned anew around locks."""
 
 import json
+from dataclasses import replace
 
+from tests.cloudy import cloudy_morning
 from tests.end_to_end.test_command_line import content, database, filled, run, yard_folder
 from tests.small_yard import at
 from yardplan.store.engine import open_database
 from yardplan.store.read import read_audit
+from yardplan.store.write import write_setting
+from yardplan.usecases.clock import CLOCK_AT
 from yardplan.usecases.comparing import stored_plan
 
 __all__ = ["database", "filled", "yard_folder"]  # fixtures
@@ -118,3 +122,29 @@ def test_questions_leave_alone_what_is_locked(database):
     assert draft.locked
     assert (draft.chamber_id, draft.charge_slot) == (last.chamber_id, last.charge_slot)
     assert last.order_id in run("explain", last.order_id, "--db", database, "--work", "0.1")
+
+
+def test_a_plan_made_anew_in_the_middle_of_work_is_edited_from_what_hung_then(database, tmp_path):
+    run(*PLAN, "--db", database)
+    run("publish", "1", "--db", database)
+    now = at(0, 10 + 40 / 60)
+    opened = open_database(database)
+    cloudy_morning(opened, stored_plan(opened, 1).outcome.plan, now, tmp_path / "sun.csv")
+    opened.close()
+    run("replan", "--at", "2027-05-17 10:40", "--seconds", "3", "--db", database)
+    opened = open_database(database)
+    with opened.begin() as session:
+        write_setting(session, CLOCK_AT, now.isoformat(), by="tester", at=now)
+    opened.close()
+    run("publish", "2", "--reason", "clouds", "--db", database)
+    run("edit", "frozen", "0", "--db", database)
+    before = rows(database, 2)
+    last = max(before.values(), key=lambda row: row.charge_slot)
+    told = run("edit", "lock", last.id, "--db", database)
+    assert "locked" in told
+    after = rows(database)
+    assert {ident: replace(row, locked=False) for ident, row in after.items()} == before
+    run("edit", "unlock", last.id, "--db", database)
+    gone = run("edit", "remove", last.id, "--db", database)
+    assert "pushed" not in gone
+    assert rows(database) == {ident: row for ident, row in before.items() if ident != last.id}

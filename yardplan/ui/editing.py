@@ -11,10 +11,8 @@ from PySide6.QtWidgets import QMessageBox
 from yardplan.domain.difference import Pair
 from yardplan.domain.edits import Edit, Edited, Lock, Remove
 from yardplan.domain.errors import ExpectedError, LocksClash
-from yardplan.domain.explained import Fact
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Cycle, Plan
-from yardplan.domain.problem import Problem
 from yardplan.exchange.edit_words import edit_words
 from yardplan.solve.edit import Editor
 from yardplan.store.engine import Database
@@ -23,14 +21,10 @@ from yardplan.ui.edit_dialogs import PlaceDialog, ReasonDialog
 from yardplan.ui.edit_words import EditWords
 from yardplan.ui.jobs import Week, person
 from yardplan.ui.week import WeekPage
+from yardplan.ui.why_late import WhyLate
 from yardplan.ui.words import Words
-from yardplan.usecases.editing import (
-    frozen_between,
-    frozen_h,
-    frozen_notes,
-)
-from yardplan.usecases.explaining import facts_of_order
-from yardplan.usecases.planning import problem_of
+from yardplan.usecases.editing import frozen_between, frozen_h, frozen_notes, question_to_edit
+from yardplan.usecases.outlook import Outlook
 
 
 @dataclass(frozen=True)
@@ -54,21 +48,22 @@ class Judged:
 class _Trials:
     """Keeps the editor of one plan between trials; used by the one thread of its `Background` alone."""
 
-    def __init__(self, problem: Problem, plan: Plan) -> None:
-        self._problem, self.plan = problem, plan
+    def __init__(self, database: Database, outlook: Outlook, base: StoredPlan, plan: Plan) -> None:
+        self._database, self._outlook, self._base, self._plan = database, outlook, base, plan
         self._editor: Editor | None = None
 
     def tried(self, edit: Edit, _tell: Tell) -> Tried:
         return Tried(edit, self._made().tried(edit))
 
-    def checked(self, edit: Edit, database: Database, in_force: StoredPlan | None, _tell: Tell) -> Judged:
-        found, hours = self._made().checked(edit), frozen_h(database)
-        frozen = frozen_between(in_force, self.plan, found.plan, now=self._problem.now, hours=hours)
+    def checked(self, edit: Edit, in_force: StoredPlan | None, _tell: Tell) -> Judged:
+        found, hours = self._made().checked(edit), frozen_h(self._database)
+        frozen = frozen_between(in_force, self._plan, found.plan, now=self._outlook.now, hours=hours)
         return Judged(edit, found, frozen, hours)
 
     def _made(self) -> Editor:
         if self._editor is None:
-            self._editor = Editor(self._problem, self.plan)
+            problem = question_to_edit(self._database, self._outlook, self._base)
+            self._editor = Editor(problem, self._plan)
         return self._editor
 
 
@@ -167,7 +162,7 @@ class Editing(QObject):
                     told = self.tr("Plan {n} was made meanwhile; your changes are of plan {mine}.")
                     self._page.edit_row.tell(told.format(n=stored.number, mine=self.base.number))
                 self.week = replace(week, stored=self.base)
-                self._trials = _Trials(problem_of(week.outlook), self.plan)
+                self._trials = _Trials(self._database, week.outlook, self.base, self.plan)
                 return self._with_plan()
             self._page.edit_row.tell(self.tr("Another plan is shown; your changes were for other days and are gone."))
         if stored is None or self.base is None or stored.number != self.base.number:
@@ -175,7 +170,9 @@ class Editing(QObject):
             self.origin = stored
         self.week, self.base = week, stored
         self.plan = stored.outcome.plan if stored else None
-        self._trials = _Trials(problem_of(week.outlook), self.plan) if self.plan is not None else None
+        self._trials = None
+        if stored is not None:
+            self._trials = _Trials(self._database, week.outlook, stored, stored.outcome.plan)
         self._tell_state()
         return week
 
@@ -200,8 +197,9 @@ class Editing(QObject):
 
     def _put(self, plan: Plan) -> None:
         assert self.week is not None  # only edits of what is shown come here
+        assert self.base is not None  # as above
         self.plan = plan
-        self._trials = _Trials(problem_of(self.week.outlook), plan)
+        self._trials = _Trials(self._database, self.week.outlook, self.base, plan)
         self.shown.emit(self._with_plan())
 
     def _tell_state(self) -> None:
@@ -265,7 +263,7 @@ class Editing(QObject):
         if self._trials is not None and isinstance(edit, Edit):
             self._page.edit_row.tell(self.tr("Checking ..."))
             in_force = self.week.today.in_force if self.week and self.week.today else None
-            self.ask(partial(self._trials.checked, edit, self._database, in_force), self._judged)
+            self.ask(partial(self._trials.checked, edit, in_force), self._judged)
 
     def _judged(self, result: object) -> None:
         assert isinstance(result, Judged)  # what `_Trials.checked` returns
@@ -363,15 +361,11 @@ class Editing(QObject):
         box.open()
 
     def ask_why(self, order_id: str) -> None:
-        """Tell what stands in the way of an order by the plan that is shown."""
-        if self.week is not None and self.plan is not None:
-            self.ask(partial(_facts, problem_of(self.week.outlook), self.plan, order_id), self._show_facts)
-
-    def _show_facts(self, result: object) -> None:
-        assert isinstance(result, tuple)  # what `_facts` returns
-        order_id, facts = result
-        title = self.tr("Why order {id} is late").format(id=order_id)
-        self._page.show_told(title, [f"{fact.text[:1].upper()}{fact.text[1:]}." for fact in facts])
+        """Tell what stands in the way of an order by the plan that is shown, and what would help."""
+        stored = self._with_plan().stored if self.week is not None else None
+        if self.week is not None and stored is not None:
+            order = next(order for order in self.week.outlook.orders if order.id == order_id)
+            WhyLate(self._database, self.week.outlook, stored, order, self._page).open()
 
     # Work beside the window
 
@@ -392,7 +386,3 @@ class Editing(QObject):
             self.refused.emit(error)
         else:
             self.failed.emit(error)
-
-
-def _facts(problem: Problem, plan: Plan, order_id: str, _tell: Tell) -> tuple[str, tuple[Fact, ...]]:
-    return order_id, facts_of_order(problem, plan, order_id)

@@ -17,6 +17,7 @@ from yardplan.solve.edit import Editor, staying, without_closed
 from yardplan.solve.goal import goal_parts
 from yardplan.solve.risk import plan_risk
 from yardplan.store.engine import Database
+from yardplan.store.kept_yards import read_yard_of_plan
 from yardplan.store.read import read_setting
 from yardplan.store.write import write_setting
 from yardplan.usecases.logbook import plan_in_force
@@ -65,6 +66,22 @@ def frozen_of(in_force: StoredPlan | None, plan: Plan, *, now: datetime, hours: 
     return frozen_changes(old, new, grid.slot_up(now + timedelta(hours=hours)))
 
 
+def question_to_edit(database: Database, outlook: Outlook, base: StoredPlan) -> Problem:
+    """Return the question that an edit of a plan is judged by: the yard as it is now, the sky as it is known now.
+
+    A plan that was made in the middle of work began with other molds hanging, other stock and what the log told was out
+    of work; these are taken from the yard that it was made for.
+    """
+    problem = problem_of(outlook)
+    with database.begin_read() as session:
+        own = read_yard_of_plan(session, base.number)
+    if own is None or own.hung == problem.yard.hung:
+        return problem
+    downtimes = tuple(dict.fromkeys((*problem.yard.downtimes, *own.downtimes)))
+    yard = replace(problem.yard, hung=own.hung, items=own.items, deliveries=own.deliveries, downtimes=downtimes)
+    return replace(problem, yard=yard)
+
+
 def save_edited(
     database: Database,
     outlook: Outlook,
@@ -81,8 +98,9 @@ def save_edited(
     Refused
         If it breaks a rule that the plan it began from keeps.
     """
-    problem = replace(problem_of(outlook), kept=staying(problem_of(outlook), plan))
-    _require_checked(problem_of(outlook), base.outcome.plan, problem, plan)
+    asked = question_to_edit(database, outlook, base)
+    problem = replace(asked, kept=staying(asked, plan))
+    _require_checked(asked, base.outcome.plan, problem, plan)
     outcome = SolveOutcome(plan, Status.EDITED, goal_parts(problem, plan), 0, base.outcome.blocked, 0.0, 0)
     risk = plan_risk(problem, plan, outlook.sky_cooks)
     return keep_plan(database, problem, outcome, heat_source=outlook.heat.source, by=by, risk=risk, notes=notes)
@@ -140,7 +158,7 @@ def edit_plan(
     if base is None:
         raise NotThere("plan", "", "build one first with `yardplan plan`")
     outlook = outlook_to_edit(database, base, now=now)
-    problem, plan = problem_of(outlook), base.outcome.plan
+    problem, plan = question_to_edit(database, outlook, base), base.outcome.plan
     edit = asked(plan.grid)
     _require_known(edit, problem, plan)
     editor = Editor(problem, plan)

@@ -103,11 +103,6 @@ def explain_order(
     return Explanation(subject, before, after, _most_weighty(facts), effects, base.search_cost_less, untried)
 
 
-def facts_of_order(problem: Problem, plan: Plan, order_id: str) -> tuple[Fact, ...]:
-    """Return what stands in the way of an order at once, without measuring what would help; at most four facts."""
-    return _most_weighty(Blockers(problem, plan).of_order(order_id))
-
-
 def explain_hour(
     database: Database,
     stored: StoredPlan,
