@@ -73,6 +73,25 @@
     </message>
 </context>
 <context>
+    <name>Access</name>
+    <message>
+        <source>Nothing can be kept: {why}.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Only looking: the database cannot be written, {why}. What is shown was read {age} ago. Dates can be checked; nothing can be kept, ordered or changed. This ends by itself when the database is back.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{h} h {m} min</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{m} min</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>AddOrder</name>
     <message>
         <source>Add</source>
@@ -1116,10 +1135,6 @@
         <translation>Soltar {name}</translation>
     </message>
     <message>
-        <source>Why order {id} is late</source>
-        <translation>Por qué se retrasa el pedido {id}</translation>
-    </message>
-    <message>
         <source>{id} in {chamber}</source>
         <translation>{id} en {chamber}</translation>
     </message>
@@ -1460,6 +1475,41 @@
     </message>
 </context>
 <context>
+    <name>LookingAhead</name>
+    <message>
+        <source>Drawing (*.svg)</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Filling {month} ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Looking at typical months ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Numbers (*.csv)</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Picture (*.png)</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save months ahead</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Saved: {file}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Stopped; what was shown before is still there.</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>LookingBack</name>
     <message>
         <source>Drawing (*.svg)</source>
@@ -1531,6 +1581,10 @@
     <message>
         <source>Reading the yard</source>
         <translation>Leyendo el patio</translation>
+    </message>
+    <message>
+        <source>Seaso&amp;n</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>The yard could not be read.</source>
@@ -1689,6 +1743,10 @@
     <message>
         <source>Orders (*.csv *.xlsx)</source>
         <translation>Pedidos (*.csv *.xlsx)</translation>
+    </message>
+    <message>
+        <source>There is no plan yet that could make it late: build one first.</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>Undone: {what}</source>
@@ -2119,6 +2177,10 @@
 <context>
     <name>QuoteWords</name>
     <message>
+        <source>; {others} on hand is another grade</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>Asked {at} on {plan}; {outlook}; from {day} on: season average, not forecast.</source>
         <translation>Preguntado {at} con {plan}; {outlook}; desde {day}: media de la temporada, no pronóstico.</translation>
     </message>
@@ -2129,6 +2191,10 @@
     <message>
         <source>Finishing: benches, people at them or electricity are short</source>
         <translation>Acabado: faltan bancos, gente en ellos o electricidad</translation>
+    </message>
+    <message>
+        <source>For these dates, at most this moves (nothing that is promised; a manager has to plan anew):</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>It can come in parts: {parts}.</source>
@@ -2235,6 +2301,10 @@
         <translation>no para el {day}</translation>
     </message>
     <message>
+        <source>nothing would move</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>plan {n}</source>
         <translation>plan {n}</translation>
     </message>
@@ -2249,6 +2319,10 @@
     <message>
         <source>season average, not forecast</source>
         <translation>media de la temporada, no pronóstico</translation>
+    </message>
+    <message>
+        <source>{amount} of {name} must be ordered at once; it takes {n} days and is here on {day}</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>{day} is wished: it can be promised.</source>
@@ -2267,8 +2341,16 @@
         <translation>{n} para {day}</translation>
     </message>
     <message>
+        <source>{n} kg</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>{n} of {all} pieces by then</source>
         <translation>{n} de {all} piezas para entonces</translation>
+    </message>
+    <message>
+        <source>{n} pieces</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>{n} pieces lie finished and are nobody's; they go first.</source>
@@ -2279,8 +2361,28 @@
         <translation>{n} {product}, {color}</translation>
     </message>
     <message>
+        <source>{order} for {customer}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
         <source>{what}: {day}</source>
         <translation>{what}: {day}</translation>
+    </message>
+    <message>
+        <source>{who}: not within the days looked at any more</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{who}: {day}, {h} h earlier</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{who}: {day}, {h} h later</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{who}: {day}; it is in no plan yet</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -2610,6 +2712,137 @@
     <message>
         <source>{start} to {end}</source>
         <translation>{start} a {end}</translation>
+    </message>
+</context>
+<context>
+    <name>SeasonPage</name>
+    <message>
+        <source>1 of 10</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>5 of 10</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>9 of 10</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>All products</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>How many months ahead</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Limited by</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Month</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Months ahead</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Ordered</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Pieces that come through finishing in at least 9, 5 and 1 of 10 such months if the yard makes nothing else. Season average, not forecast: {source}.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Product</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save as PNG</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save as SVG</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Save table as CSV</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Stop</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Taken</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What the order book takes of each month</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What the yard could make of a product if it made nothing else, in months of a typical year: season average, not forecast.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Work out</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>all units</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>crew</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>finishing</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>in the order book</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>molds</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>pieces</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>resin</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>several things</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>sun</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>taken</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>time</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{n} months</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{product}: 5 of 10 months, by unit; line: 9 to 1 of 10</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -3300,12 +3533,12 @@
         <translation>Planificar de nuevo desde ahora</translation>
     </message>
     <message>
-        <source>Stop and show what was found</source>
-        <translation>Parar y mostrar lo encontrado</translation>
-    </message>
-    <message>
         <source>Publish as plan {n}</source>
         <translation>Publicar como plan {n}</translation>
+    </message>
+    <message>
+        <source>Stop and show what was found</source>
+        <translation>Parar y mostrar lo encontrado</translation>
     </message>
     <message>
         <source>Time of the search in seconds</source>
@@ -3511,6 +3744,153 @@
     </message>
 </context>
 <context>
+    <name>WhyLate</name>
+    <message>
+        <source>A unit is out of work</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>All heating places that suit it are taken by other work</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>By {day} we can have {n} of {all} pieces ready.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Close</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Copied: paste it into a mail.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Copy as text for the customer</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Enough, tell what is known</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>It could not be found out: {why}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>It waits for the working hours of those who can do it</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Looking at what stands in the way ...</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Measuring by searching again: {what}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Not tried: {changes}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Order {id}: {state}</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Parts have to rest before they are finished</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Sun and battery leave too little electricity for finishing</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The benches for finishing are taken</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The crew that fills and opens molds is busy</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The crew that hangs molds is busy</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The material for it is not here yet</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The mirrors that would heat it are heating other work</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The mold for it is in use</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The reasons:</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>The sky: there is too little sun to bring its mold to temperature</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Those who finish parts are busy with other work</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>We expect all of it to be ready on {day}.</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What stands in the way:</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>What would help, each measured by a new search:</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Why is order {id} late?</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Why the order is late, and what would help</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>Your order of {n} {product}, {color}, wished for {day}:</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>no difference for this order</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>no more than what longer search alone brings</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{length} earlier</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{length} later</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{n} pieces more of it</source>
+        <translation type="unfinished"/>
+    </message>
+    <message>
+        <source>{why} ({share} of the time that counts).</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>WishForm</name>
     <message>
         <source> days</source>
@@ -3539,6 +3919,10 @@
     <message>
         <source>Wished for</source>
         <translation>Deseado para</translation>
+    </message>
+    <message>
+        <source>Work that is promised to nobody may move</source>
+        <translation type="unfinished"/>
     </message>
 </context>
 <context>
@@ -4098,6 +4482,10 @@
     <message>
         <source>Days off</source>
         <translation>Días libres</translation>
+    </message>
+    <message>
+        <source>Days until more is here</source>
+        <translation type="unfinished"/>
     </message>
     <message>
         <source>Deliveries</source>
