@@ -76,19 +76,19 @@
     <name>Access</name>
     <message>
         <source>Nothing can be kept: {why}.</source>
-        <translation type="unfinished"/>
+        <translation>No se puede reservar nada: {why}.</translation>
     </message>
     <message>
         <source>Only looking: the database cannot be written, {why}. What is shown was read {age} ago. Dates can be checked; nothing can be kept, ordered or changed. This ends by itself when the database is back.</source>
-        <translation type="unfinished"/>
+        <translation>Solo mirar: no se puede escribir en la base de datos, {why}. Lo mostrado se leyó hace {age}. Se pueden ver fechas; no se puede reservar, pedir ni cambiar nada. Acaba por sí solo cuando vuelve la base de datos.</translation>
     </message>
     <message>
         <source>{h} h {m} min</source>
-        <translation type="unfinished"/>
+        <translation>{h} h {m} min</translation>
     </message>
     <message>
         <source>{m} min</source>
-        <translation type="unfinished"/>
+        <translation>{m} min</translation>
     </message>
 </context>
 <context>
@@ -1478,35 +1478,35 @@
     <name>LookingAhead</name>
     <message>
         <source>Drawing (*.svg)</source>
-        <translation type="unfinished"/>
+        <translation>Dibujo (*.svg)</translation>
     </message>
     <message>
         <source>Filling {month} ...</source>
-        <translation type="unfinished"/>
+        <translation>Llenando {month} ...</translation>
     </message>
     <message>
         <source>Looking at typical months ...</source>
-        <translation type="unfinished"/>
+        <translation>Mirando meses típicos ...</translation>
     </message>
     <message>
         <source>Numbers (*.csv)</source>
-        <translation type="unfinished"/>
+        <translation>Números (*.csv)</translation>
     </message>
     <message>
         <source>Picture (*.png)</source>
-        <translation type="unfinished"/>
+        <translation>Imagen (*.png)</translation>
     </message>
     <message>
         <source>Save months ahead</source>
-        <translation type="unfinished"/>
+        <translation>Guardar los meses por delante</translation>
     </message>
     <message>
         <source>Saved: {file}</source>
-        <translation type="unfinished"/>
+        <translation>Guardado: {file}</translation>
     </message>
     <message>
         <source>Stopped; what was shown before is still there.</source>
-        <translation type="unfinished"/>
+        <translation>Parado; lo mostrado antes sigue ahí.</translation>
     </message>
 </context>
 <context>
@@ -1584,7 +1584,7 @@
     </message>
     <message>
         <source>Seaso&amp;n</source>
-        <translation type="unfinished"/>
+        <translation>&amp;Temporada</translation>
     </message>
     <message>
         <source>The yard could not be read.</source>
@@ -1746,7 +1746,7 @@
     </message>
     <message>
         <source>There is no plan yet that could make it late: build one first.</source>
-        <translation type="unfinished"/>
+        <translation>Aún no hay plan que pueda retrasarlo: cree uno primero.</translation>
     </message>
     <message>
         <source>Undone: {what}</source>
@@ -2178,7 +2178,7 @@
     <name>QuoteWords</name>
     <message>
         <source>; {others} on hand is another grade</source>
-        <translation type="unfinished"/>
+        <translation>; los {others} a mano son de otro tipo</translation>
     </message>
     <message>
         <source>Asked {at} on {plan}; {outlook}; from {day} on: season average, not forecast.</source>
@@ -2194,7 +2194,7 @@
     </message>
     <message>
         <source>For these dates, at most this moves (nothing that is promised; a manager has to plan anew):</source>
-        <translation type="unfinished"/>
+        <translation>Para estas fechas se mueve a lo sumo esto (nada prometido; un gerente tiene que planificar de nuevo):</translation>
     </message>
     <message>
         <source>It can come in parts: {parts}.</source>
@@ -2302,7 +2302,7 @@
     </message>
     <message>
         <source>nothing would move</source>
-        <translation type="unfinished"/>
+        <translation>nada se movería</translation>
     </message>
     <message>
         <source>plan {n}</source>
@@ -2322,7 +2322,7 @@
     </message>
     <message>
         <source>{amount} of {name} must be ordered at once; it takes {n} days and is here on {day}</source>
-        <translation type="unfinished"/>
+        <translation>hay que pedir {amount} de {name} enseguida; tarda {n} días y está aquí el {day}</translation>
     </message>
     <message>
         <source>{day} is wished: it can be promised.</source>
@@ -2342,7 +2342,7 @@
     </message>
     <message>
         <source>{n} kg</source>
-        <translation type="unfinished"/>
+        <translation>{n} kg</translation>
     </message>
     <message>
         <source>{n} of {all} pieces by then</source>
@@ -2350,7 +2350,7 @@
     </message>
     <message>
         <source>{n} pieces</source>
-        <translation type="unfinished"/>
+        <translation>{n} piezas</translation>
     </message>
     <message>
         <source>{n} pieces lie finished and are nobody's; they go first.</source>
@@ -2362,7 +2362,7 @@
     </message>
     <message>
         <source>{order} for {customer}</source>
-        <translation type="unfinished"/>
+        <translation>{order} para {customer}</translation>
     </message>
     <message>
         <source>{what}: {day}</source>
@@ -2370,19 +2370,19 @@
     </message>
     <message>
         <source>{who}: not within the days looked at any more</source>
-        <translation type="unfinished"/>
+        <translation>{who}: ya no dentro de los días mirados</translation>
     </message>
     <message>
         <source>{who}: {day}, {h} h earlier</source>
-        <translation type="unfinished"/>
+        <translation>{who}: {day}, {h} h antes</translation>
     </message>
     <message>
         <source>{who}: {day}, {h} h later</source>
-        <translation type="unfinished"/>
+        <translation>{who}: {day}, {h} h después</translation>
     </message>
     <message>
         <source>{who}: {day}; it is in no plan yet</source>
-        <translation type="unfinished"/>
+        <translation>{who}: {day}; aún no está en ningún plan</translation>
     </message>
 </context>
 <context>
@@ -2494,10 +2494,6 @@
         <translation>De</translation>
     </message>
     <message>
-        <source>Hours of sun within the band shown; 80 % is right, the span is by chance</source>
-        <translation>Horas de sol dentro de la banda mostrada; 80 % es lo correcto, el tramo es por azar</translation>
-    </message>
-    <message>
         <source>Look at {look}: {change} of heat in {n} cycles since {day}, against {before} before; {errors} standard errors. All others: {others}.</source>
         <translation>Mire {look}: {change} de calor en {n} ciclos desde {day}, frente a {before} antes; {errors} errores típicos. Los demás: {others}.</translation>
     </message>
@@ -2548,6 +2544,10 @@
     <message>
         <source>Scrap and rework by reason [pieces]</source>
         <translation>Desecho y reproceso por motivo [piezas]</translation>
+    </message>
+    <message>
+        <source>Sun within the band shown; 80 % is right</source>
+        <translation>Sol dentro de la banda mostrada; 80 % es lo correcto</translation>
     </message>
     <message>
         <source>Timing</source>
@@ -2718,131 +2718,131 @@
     <name>SeasonPage</name>
     <message>
         <source>1 of 10</source>
-        <translation type="unfinished"/>
+        <translation>1 de 10</translation>
     </message>
     <message>
         <source>5 of 10</source>
-        <translation type="unfinished"/>
+        <translation>5 de 10</translation>
     </message>
     <message>
         <source>9 of 10</source>
-        <translation type="unfinished"/>
+        <translation>9 de 10</translation>
     </message>
     <message>
         <source>All products</source>
-        <translation type="unfinished"/>
+        <translation>Todos los productos</translation>
     </message>
     <message>
         <source>How many months ahead</source>
-        <translation type="unfinished"/>
+        <translation>Cuántos meses por delante</translation>
     </message>
     <message>
         <source>Limited by</source>
-        <translation type="unfinished"/>
+        <translation>Limitado por</translation>
     </message>
     <message>
         <source>Month</source>
-        <translation type="unfinished"/>
+        <translation>Mes</translation>
     </message>
     <message>
         <source>Months ahead</source>
-        <translation type="unfinished"/>
+        <translation>Meses por delante</translation>
     </message>
     <message>
         <source>Ordered</source>
-        <translation type="unfinished"/>
+        <translation>Pedidas</translation>
     </message>
     <message>
         <source>Pieces that come through finishing in at least 9, 5 and 1 of 10 such months if the yard makes nothing else. Season average, not forecast: {source}.</source>
-        <translation type="unfinished"/>
+        <translation>Piezas que pasan el acabado en al menos 9, 5 y 1 de 10 meses así si el patio no hace otra cosa. Media de la temporada, no pronóstico: {source}.</translation>
     </message>
     <message>
         <source>Product</source>
-        <translation type="unfinished"/>
+        <translation>Producto</translation>
     </message>
     <message>
         <source>Save as PNG</source>
-        <translation type="unfinished"/>
+        <translation>Guardar como PNG</translation>
     </message>
     <message>
         <source>Save as SVG</source>
-        <translation type="unfinished"/>
+        <translation>Guardar como SVG</translation>
     </message>
     <message>
         <source>Save table as CSV</source>
-        <translation type="unfinished"/>
+        <translation>Guardar la tabla como CSV</translation>
     </message>
     <message>
         <source>Stop</source>
-        <translation type="unfinished"/>
+        <translation>Parar</translation>
     </message>
     <message>
         <source>Taken</source>
-        <translation type="unfinished"/>
+        <translation>Ocupadas</translation>
     </message>
     <message>
         <source>What the order book takes of each month</source>
-        <translation type="unfinished"/>
+        <translation>Lo que el libro de pedidos toma de cada mes</translation>
     </message>
     <message>
         <source>What the yard could make of a product if it made nothing else, in months of a typical year: season average, not forecast.</source>
-        <translation type="unfinished"/>
+        <translation>Lo que el patio podría hacer de un producto si no hiciera otra cosa, en meses de un año típico: media de la temporada, no pronóstico.</translation>
     </message>
     <message>
         <source>Work out</source>
-        <translation type="unfinished"/>
+        <translation>Calcular</translation>
     </message>
     <message>
         <source>all units</source>
-        <translation type="unfinished"/>
+        <translation>todas las unidades</translation>
     </message>
     <message>
         <source>crew</source>
-        <translation type="unfinished"/>
+        <translation>cuadrilla</translation>
     </message>
     <message>
         <source>finishing</source>
-        <translation type="unfinished"/>
+        <translation>acabado</translation>
     </message>
     <message>
         <source>in the order book</source>
-        <translation type="unfinished"/>
+        <translation>en el libro de pedidos</translation>
     </message>
     <message>
         <source>molds</source>
-        <translation type="unfinished"/>
+        <translation>moldes</translation>
     </message>
     <message>
         <source>pieces</source>
-        <translation type="unfinished"/>
+        <translation>piezas</translation>
     </message>
     <message>
         <source>resin</source>
-        <translation type="unfinished"/>
+        <translation>resina</translation>
     </message>
     <message>
         <source>several things</source>
-        <translation type="unfinished"/>
+        <translation>varias cosas</translation>
     </message>
     <message>
         <source>sun</source>
-        <translation type="unfinished"/>
+        <translation>sol</translation>
     </message>
     <message>
         <source>taken</source>
-        <translation type="unfinished"/>
+        <translation>ocupadas</translation>
     </message>
     <message>
         <source>time</source>
-        <translation type="unfinished"/>
+        <translation>tiempo</translation>
     </message>
     <message>
         <source>{n} months</source>
-        <translation type="unfinished"/>
+        <translation>{n} meses</translation>
     </message>
     <message>
         <source>{product}: 5 of 10 months, by unit; line: 9 to 1 of 10</source>
-        <translation type="unfinished"/>
+        <translation>{product}: 5 de 10 meses, por unidad; línea: 9 a 1 de 10</translation>
     </message>
 </context>
 <context>
@@ -3747,147 +3747,147 @@
     <name>WhyLate</name>
     <message>
         <source>A unit is out of work</source>
-        <translation type="unfinished"/>
+        <translation>Una unidad está fuera de servicio</translation>
     </message>
     <message>
         <source>All heating places that suit it are taken by other work</source>
-        <translation type="unfinished"/>
+        <translation>Todos los lugares de calor que le sirven los ocupa otro trabajo</translation>
     </message>
     <message>
         <source>By {day} we can have {n} of {all} pieces ready.</source>
-        <translation type="unfinished"/>
+        <translation>Para el {day} podemos tener listas {n} de {all} piezas.</translation>
     </message>
     <message>
         <source>Close</source>
-        <translation type="unfinished"/>
+        <translation>Cerrar</translation>
     </message>
     <message>
         <source>Copied: paste it into a mail.</source>
-        <translation type="unfinished"/>
+        <translation>Copiado: péguelo en un correo.</translation>
     </message>
     <message>
         <source>Copy as text for the customer</source>
-        <translation type="unfinished"/>
+        <translation>Copiar como texto para el cliente</translation>
     </message>
     <message>
         <source>Enough, tell what is known</source>
-        <translation type="unfinished"/>
+        <translation>Basta, diga lo que se sabe</translation>
     </message>
     <message>
         <source>It could not be found out: {why}</source>
-        <translation type="unfinished"/>
+        <translation>No se pudo averiguar: {why}</translation>
     </message>
     <message>
         <source>It waits for the working hours of those who can do it</source>
-        <translation type="unfinished"/>
+        <translation>Espera las horas de trabajo de quienes pueden hacerlo</translation>
     </message>
     <message>
         <source>Looking at what stands in the way ...</source>
-        <translation type="unfinished"/>
+        <translation>Mirando qué lo impide ...</translation>
     </message>
     <message>
         <source>Measuring by searching again: {what}</source>
-        <translation type="unfinished"/>
+        <translation>Midiendo con otra búsqueda: {what}</translation>
     </message>
     <message>
         <source>Not tried: {changes}</source>
-        <translation type="unfinished"/>
+        <translation>Sin probar: {changes}</translation>
     </message>
     <message>
         <source>Order {id}: {state}</source>
-        <translation type="unfinished"/>
+        <translation>Pedido {id}: {state}</translation>
     </message>
     <message>
         <source>Parts have to rest before they are finished</source>
-        <translation type="unfinished"/>
+        <translation>Las piezas tienen que reposar antes de acabarse</translation>
     </message>
     <message>
         <source>Sun and battery leave too little electricity for finishing</source>
-        <translation type="unfinished"/>
+        <translation>Sol y batería dejan muy poca electricidad para el acabado</translation>
     </message>
     <message>
         <source>The benches for finishing are taken</source>
-        <translation type="unfinished"/>
+        <translation>Los bancos de acabado están ocupados</translation>
     </message>
     <message>
         <source>The crew that fills and opens molds is busy</source>
-        <translation type="unfinished"/>
+        <translation>La cuadrilla que llena y abre moldes está ocupada</translation>
     </message>
     <message>
         <source>The crew that hangs molds is busy</source>
-        <translation type="unfinished"/>
+        <translation>La cuadrilla que cuelga moldes está ocupada</translation>
     </message>
     <message>
         <source>The material for it is not here yet</source>
-        <translation type="unfinished"/>
+        <translation>El material para ello aún no está aquí</translation>
     </message>
     <message>
         <source>The mirrors that would heat it are heating other work</source>
-        <translation type="unfinished"/>
+        <translation>Los espejos que lo calentarían calientan otro trabajo</translation>
     </message>
     <message>
         <source>The mold for it is in use</source>
-        <translation type="unfinished"/>
+        <translation>Su molde está en uso</translation>
     </message>
     <message>
         <source>The reasons:</source>
-        <translation type="unfinished"/>
+        <translation>Los motivos:</translation>
     </message>
     <message>
         <source>The sky: there is too little sun to bring its mold to temperature</source>
-        <translation type="unfinished"/>
+        <translation>El cielo: hay muy poco sol para llevar su molde a temperatura</translation>
     </message>
     <message>
         <source>Those who finish parts are busy with other work</source>
-        <translation type="unfinished"/>
+        <translation>Quienes acaban piezas están ocupados con otro trabajo</translation>
     </message>
     <message>
         <source>We expect all of it to be ready on {day}.</source>
-        <translation type="unfinished"/>
+        <translation>Esperamos que todo esté listo el {day}.</translation>
     </message>
     <message>
         <source>What stands in the way:</source>
-        <translation type="unfinished"/>
+        <translation>Qué lo impide:</translation>
     </message>
     <message>
         <source>What would help, each measured by a new search:</source>
-        <translation type="unfinished"/>
+        <translation>Qué ayudaría, cada cosa medida con una búsqueda nueva:</translation>
     </message>
     <message>
         <source>Why is order {id} late?</source>
-        <translation type="unfinished"/>
+        <translation>¿Por qué va tarde el pedido {id}?</translation>
     </message>
     <message>
         <source>Why the order is late, and what would help</source>
-        <translation type="unfinished"/>
+        <translation>Por qué el pedido va tarde, y qué ayudaría</translation>
     </message>
     <message>
         <source>Your order of {n} {product}, {color}, wished for {day}:</source>
-        <translation type="unfinished"/>
+        <translation>Su pedido de {n} {product}, {color}, deseado para el {day}:</translation>
     </message>
     <message>
         <source>no difference for this order</source>
-        <translation type="unfinished"/>
+        <translation>ninguna diferencia para este pedido</translation>
     </message>
     <message>
         <source>no more than what longer search alone brings</source>
-        <translation type="unfinished"/>
+        <translation>no más que lo que da por sí sola una búsqueda más larga</translation>
     </message>
     <message>
         <source>{length} earlier</source>
-        <translation type="unfinished"/>
+        <translation>{length} antes</translation>
     </message>
     <message>
         <source>{length} later</source>
-        <translation type="unfinished"/>
+        <translation>{length} después</translation>
     </message>
     <message>
         <source>{n} pieces more of it</source>
-        <translation type="unfinished"/>
+        <translation>{n} piezas más</translation>
     </message>
     <message>
         <source>{why} ({share} of the time that counts).</source>
-        <translation type="unfinished"/>
+        <translation>{why} ({share} del tiempo que cuenta).</translation>
     </message>
 </context>
 <context>
@@ -3922,7 +3922,7 @@
     </message>
     <message>
         <source>Work that is promised to nobody may move</source>
-        <translation type="unfinished"/>
+        <translation>El trabajo que no está prometido a nadie puede moverse</translation>
     </message>
 </context>
 <context>
@@ -4485,7 +4485,7 @@
     </message>
     <message>
         <source>Days until more is here</source>
-        <translation type="unfinished"/>
+        <translation>Días hasta que llegue más</translation>
     </message>
     <message>
         <source>Deliveries</source>

@@ -13,6 +13,7 @@ from PySide6.QtGui import (
     QColor,
     QFocusEvent,
     QFont,
+    QFontMetricsF,
     QHelpEvent,
     QImage,
     QImageWriter,
@@ -252,7 +253,11 @@ class _Drawing:
         painter.setFont(look.bold)
         baseline = self._rect.top() + look.metrics.ascent()
         title = f"{data.title} [{data.unit}]" if data.unit else data.title
-        painter.drawText(QPointF(self._rect.left(), baseline), look.elided(title, self._rect.width()))
+        bold = QFontMetricsF(look.bold)
+        painter.drawText(
+            QPointF(self._rect.left(), baseline),
+            bold.elidedText(title, Qt.TextElideMode.ElideRight, self._rect.width()),
+        )
         painter.setFont(look.font)
         self._paint_legend(painter)
         self._paint_axis(painter)

@@ -207,7 +207,7 @@ class ReviewWords(QObject):
         labels = tuple(self._lead(float(row[0]), float(row[1])) for row in table.rows)
         stacked = (Series(self.tr("within P10 to P90"), tuple(100 * one for one in _column(table, 3)), Tone("band")),)
         spans = tuple((100 * float(row[4]), 100 * float(row[5])) for row in table.rows)
-        title = self.tr("Hours of sun within the band shown; 80 % is right, the span is by chance")
+        title = self.tr("Sun within the band shown; 80 % is right")
         return ChartData(title, labels, stacked, "%", spans=spans, line=80.0)
 
     def _lead(self, first_h: float, last_h: float) -> str:
