@@ -3,13 +3,15 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt, QUrl
-from PySide6.QtWidgets import QDialog, QLabel, QLineEdit, QMessageBox, QPlainTextEdit, QPushButton
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QApplication, QDialog, QLabel, QLineEdit, QMessageBox, QPlainTextEdit, QPushButton
 
 from tests.small_yard import at
 from tests.ui.test_window import done, opened, yard
 from tests.ui.weeks import cycle, stored
 from yardplan.domain.compare import Answer, compare
+from yardplan.domain.edits import Lock, Remove
 from yardplan.domain.errors import LocksClash, PublishedMeanwhile
 from yardplan.domain.outcome import Status
 from yardplan.domain.plan import Plan
@@ -320,6 +322,35 @@ def test_remove_add_and_split(win, qtbot):
     box = dialog(win, "place_dialog")
     assert "Split" in box.windowTitle()
     box.reject()
+
+
+def test_two_edits_in_quick_turn_are_both_made(win, qtbot):
+    one, two = plan_of(win).cycles[0], plan_of(win).cycles[1]
+    win.editing.make(Lock(one.id))
+    win.editing.make(Lock(two.id))
+    idle(qtbot, win)
+    assert [row.id for row in plan_of(win).cycles if row.locked] == [one.id, two.id]
+    assert win.editing.unsaved == 2
+    win.editing.make(Remove(last(win).id))
+    win.editing.make(Lock(last(win).id))
+    idle(qtbot, win)
+    assert win.editing.unsaved == 3, "what is gone is not locked"
+
+
+def test_a_drag_that_was_let_go_elsewhere_is_given_up(win, qtbot):
+    row = last(win)
+    show_around(win, row.charge_slot)
+    target = drag_to(qtbot, win, row, row.chamber_id, row.charge_slot + 8)
+    view = win.week.board.view
+    where = view.viewport().mapToGlobal(target)
+    none = Qt.MouseButton.NoButton
+    event = QMouseEvent(
+        QEvent.Type.MouseMove, QPointF(target), QPointF(where), none, none, Qt.KeyboardModifier.NoModifier
+    )
+    QApplication.sendEvent(view.viewport(), event)
+    assert not view.drag.is_active
+    drop(qtbot, win, target)
+    assert win.editing.unsaved == 0
 
 
 # Undo and redo

@@ -97,6 +97,7 @@ class CycleDrag(QObject):
         self._grab_slots = self._view.mapToScene(at).x() - self._cycle.charge_slot
         mark.set_mood(Mood.DIMMED)
         self._view.viewport().setCursor(Qt.CursorShape.ClosedHandCursor)
+        self._view.viewport().setMouseTracking(True)  # so that a button which is up again is seen
 
     def move(self, at: QPoint) -> None:
         """Follow the pointer; over no chamber the cycle keeps the last one."""
@@ -160,6 +161,7 @@ class CycleDrag(QObject):
         self._cycle = self._mark = self.edit = None
         self.hint.hide()
         self._view.viewport().unsetCursor()
+        self._view.viewport().setMouseTracking(False)
 
     @property
     def _board(self) -> BoardScene:

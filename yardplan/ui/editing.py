@@ -9,7 +9,7 @@ from PySide6.QtGui import QUndoCommand, QUndoStack
 from PySide6.QtWidgets import QMessageBox
 
 from yardplan.domain.difference import Pair
-from yardplan.domain.edits import Edit, Edited, Lock, Remove
+from yardplan.domain.edits import Add, Edit, Edited, Lock, Remove
 from yardplan.domain.errors import ExpectedError, LocksClash
 from yardplan.domain.outcome import StoredPlan
 from yardplan.domain.plan import Cycle, Plan
@@ -37,9 +37,10 @@ class Tried:
 
 @dataclass(frozen=True)
 class Judged:
-    """An edit that was checked, and what of it lies in the frozen period."""
+    """An edit of a plan that was checked, and what of it lies in the frozen period."""
 
     edit: Edit
+    before: Plan
     found: Edited
     frozen: tuple[Pair[Cycle], ...]
     hours: float
@@ -58,7 +59,7 @@ class _Trials:
     def checked(self, edit: Edit, in_force: StoredPlan | None, _tell: Tell) -> Judged:
         found, hours = self._made().checked(edit), frozen_h(self._database)
         frozen = frozen_between(in_force, self._plan, found.plan, now=self._outlook.now, hours=hours)
-        return Judged(edit, found, frozen, hours)
+        return Judged(edit, self._plan, found, frozen, hours)
 
     def _made(self) -> Editor:
         if self._editor is None:
@@ -267,6 +268,9 @@ class Editing(QObject):
 
     def _judged(self, result: object) -> None:
         assert isinstance(result, Judged)  # what `_Trials.checked` returns
+        if result.before is not self.plan:  # another edit came first
+            self.make_again(result.edit)
+            return
         told = self.words.verdict(result.edit, result.found)
         if not result.found.is_done:
             self._page.edit_row.tell(told.replace("\n", "  "))
@@ -279,6 +283,12 @@ class Editing(QObject):
         else:
             self._push(result, [])
 
+    def make_again(self, edit: Edit) -> None:
+        """Make an edit of the plan as it is now, if what it is about is still there."""
+        ids = {row.id for row in self.plan.cycles} if self.plan is not None else set()
+        if isinstance(edit, Add) or edit.cycle_id in ids:
+            self.make(edit)
+
     def _not_changed(self) -> None:
         self._page.edit_row.tell(self.tr("Nothing was changed."))
 
@@ -286,8 +296,10 @@ class Editing(QObject):
         self._push(judged, frozen_notes(judged.frozen, judged.found.plan.grid, reason=reason, name=name))
 
     def _push(self, judged: Judged, notes: list[str]) -> None:
-        assert self.plan is not None  # an edit is of a plan
-        edit, before, after = judged.edit, self.plan, judged.found.plan
+        if judged.before is not self.plan:
+            self.make_again(judged.edit)
+            return
+        edit, before, after = judged.edit, judged.before, judged.found.plan
         words = self.words
         told = words.verdict(edit, judged.found).replace("\n", "  ")
         if not isinstance(edit, Lock) and before == after:

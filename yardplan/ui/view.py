@@ -282,7 +282,10 @@ class BoardView(QGraphicsView):
         """Pan while a button is held, or take a cycle along that was pressed."""
         here = event.position().toPoint()
         if self.drag.is_active:
-            self.drag.move(here)
+            if event.buttons() & Qt.MouseButton.LeftButton:
+                self.drag.move(here)
+            else:  # let go where nobody told us, as over another window
+                self.drag.cancel()
             return
         if self._pressed_at is None or self._dragged_from is None:
             return
