@@ -59,6 +59,18 @@ def test_each_figure_opens_its_formula_its_counts_and_its_time(page, found, qtbo
     assert "ISO 22400-2" in text
 
 
+def test_charts_stand_below_each_other_where_there_is_no_room_beside(page, qtbot):
+    def beside() -> bool:
+        return page._boxes["pieces"].y() == page._boxes["losses"].y()
+
+    page.resize(1280, 700)
+    qtbot.waitUntil(beside)
+    page.resize(940, 700)
+    qtbot.waitUntil(lambda: not beside())
+    inner = page._area.widget()
+    assert inner.minimumSizeHint().width() <= page._area.viewport().width()
+
+
 def test_a_figure_that_cannot_be_known_says_what_is_missing(page):
     row = list(CARDS).index("forecast_skill")
     assert page.figures.item(row, 1).text() == "not known"

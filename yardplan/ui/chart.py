@@ -326,10 +326,14 @@ class _Drawing:
             return
         widest = max((look.metrics.horizontalAdvance(label) for label in labels), default=0.0) + GAP_PX
         each = max(1, ceil(widest * len(labels) / max(plot.width(), 1)))
+        free = self._rect.left()
         for ix in range(0, len(labels), each):
             width = look.metrics.horizontalAdvance(labels[ix])
             middle = self._slot(ix).center().x()
             left = min(max(middle - width / 2, self._rect.left()), self._rect.right() - width)
+            if left < free:
+                continue
+            free = left + width + GAP_PX / 2
             painter.drawText(QPointF(left, plot.bottom() + look.metrics.ascent() + 3), labels[ix])
 
     def _paint_bar(self, painter: QPainter, ix: int) -> None:

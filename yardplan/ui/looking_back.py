@@ -47,7 +47,7 @@ class LookingBack(QObject):
     def _work_out(self, days: int) -> None:
         self._page.set_idle(False)
         if self._found is None:
-            self._page.show_message(self.tr("Looking back ..."))
+            self._page.show_message(self.tr("Looking back; to fit the log to the sun takes some seconds ..."))
         self._request = self.background.run(partial(_reviewed, self._database, days))
 
     def _done(self, request: int, result: object) -> None:

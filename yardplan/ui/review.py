@@ -4,7 +4,7 @@ from functools import partial
 from html import escape
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -34,6 +34,8 @@ from yardplan.ui.review_words import CHART_OF, ReviewWords, told
 LEFT_PX, ROW_PX = 400, 25
 DAYS = (7, 28, 90, 366)
 CHARTS = ("heat", "pieces", "losses", "causes", "forecast", "battery", "molds")
+WIDE = ("heat", "molds")
+TWO_COLUMNS_PX = 1100
 FORMATS = ("png", "svg", "csv")
 
 
@@ -216,15 +218,33 @@ class ReviewPage(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(24)
         grid.setVerticalSpacing(14)
-        for ix, name in enumerate(CHARTS):
-            wide = name in ("heat", "molds")
-            line = {"heat": 0, "molds": 4}.get(name, (ix + 1) // 2)
-            grid.addWidget(self._make_chart(name), line, 0 if wide else (ix + 1) % 2, 1, 2 if wide else 1)
-        for side in (0, 1):
-            grid.setColumnStretch(side, 1)
+        self._grid, self._boxes = grid, {name: self._make_chart(name) for name in CHARTS}
+        self._lay_charts(2)
         column.addLayout(grid)
         column.addStretch(1)
         return scrolling(inner)
+
+    def _lay_charts(self, columns: int) -> None:
+        """Put charts side by side, or below each other where there is no room; the widest take all of a line."""
+        self._columns = columns
+        for box in self._boxes.values():
+            self._grid.removeWidget(box)
+        line, side = 0, 0
+        for name, box in self._boxes.items():
+            span = columns if name in WIDE else 1
+            if side + span > columns:
+                line, side = line + 1, 0
+            self._grid.addWidget(box, line, side, 1, span)
+            side += span
+        for at in (0, 1):
+            self._grid.setColumnStretch(at, 1 if at < columns else 0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Use the room that there is."""
+        super().resizeEvent(event)
+        columns = 2 if self.width() >= TWO_COLUMNS_PX else 1
+        if columns != self._columns:
+            self._lay_charts(columns)
 
     def _make_chart(self, name: str) -> QWidget:
         chart = Chart(name)
