@@ -1516,8 +1516,8 @@
         <translation>Dibujo (*.svg)</translation>
     </message>
     <message>
-        <source>Looking back ...</source>
-        <translation>Mirando atrás ...</translation>
+        <source>Looking back; to fit the log to the sun takes some seconds ...</source>
+        <translation>Mirando atrás; ajustar el registro al sol tarda unos segundos ...</translation>
     </message>
     <message>
         <source>Numbers (*.csv)</source>
