@@ -1185,12 +1185,12 @@
         <translation>Luz en los espejos</translation>
     </message>
     <message>
-        <source>The drawing comes back when the yard has no more bad cells.</source>
-        <translation>El dibujo vuelve cuando el patio no tenga más celdas erróneas.</translation>
-    </message>
-    <message>
         <source>The sun is below {least}° then: no heat is counted.</source>
         <translation>El sol está entonces por debajo de {least}°: no se cuenta calor.</translation>
+    </message>
+    <message>
+        <source>The unit is drawn once no cell of the yard is bad any more.</source>
+        <translation>La unidad se dibuja cuando ninguna celda del patio sea ya errónea.</translation>
     </message>
     <message>
         <source>on {day} at {time}, sun {elevation}° high</source>

@@ -384,12 +384,32 @@ def test_a_first_yard_begins_with_a_blank_site(qtbot, tmp_path, opened):
     judged(qtbot, page)
     assert not page._section.form.troubles["name"].isVisible()
     assert not page.save_action.isEnabled()
-    page.put(draft_of(small_yard()), "a whole yard")
+    for name, text in (
+        *(("tz", "America/Denver"), ("latitude_deg", "35"), ("longitude_deg", "-106"), ("altitude_m", "1600")),
+        *(("loaders", "2"), ("colors", "sand; black")),
+    ):
+        type_in(qtbot, page._section.form.editors[name], text)
+    units = section(page, tables.UNITS)
+    units.main.add.click()
+    first = small_yard().units[0]
+    for name in [column.name for column in tables.UNITS.columns]:
+        cell = draft_of(small_yard()).cell(tables.UNITS, 0, name)
+        type_in(qtbot, units.form.editors[name], cell)
+    units.parts[tables.CHAMBERS].add.click()
+    for name, text in (("chamber", "1A"), ("max_swing_m", "2.4"), ("max_load_kg", "900")):
+        page.put(page.draft.with_cell(tables.CHAMBERS, 0, name, text), "test")
+    judged(qtbot, page)
+    assert "at least one heliostat" in units.form._whole.text() + units.form.troubles["unit"].text()
+    units.field.lay.click()
+    window.findChild(LayoutDialog).accept()
     judged(qtbot, page)
     saved(qtbot, window, 1)
     qtbot.waitUntil(lambda: not window._reading, timeout=20_000)
     assert page.isVisible()  # though there is no weather yet
-    assert stored(empty) == small_yard()
+    found = stored(empty)
+    assert (found.site.name, found.site.loaders, found.colors) == ("Invented flat", 2, ("sand", "black"))
+    assert replace(found.units[0], field=first.field, chambers=first.chambers) == first
+    assert len(found.units[0].field) == 36
     window.yard_desk._leaves = True
     window.close()
     empty.close()
@@ -433,6 +453,9 @@ def test_the_field_is_told_and_drawn_for_the_time_that_is_chosen(opened, qtbot):
     assert view.accessibleDescription() == panel.told.text() == view.told(1)
     assert "Mirror 2: -6.0 m east, 12.0 m north, 1.5 m up" in view.told(1)
     px = view._px_per_m()
+    qtbot.keyClick(view, Qt.Key.Key_Escape)
+    assert view.chosen == -1
+    assert panel.told.text() == told[When.DAY]
     at = view._point(0, 12, px)
     qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPoint(round(at.x()), round(at.y())))
     assert view.chosen == 3

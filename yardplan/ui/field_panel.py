@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 from yardplan.domain.equipment import Site, Unit
 from yardplan.domain.errors import InvalidField
 from yardplan.domain.slots import zone
+from yardplan.domain.yard import Yard
 from yardplan.exchange import yard_tables as tables
 from yardplan.exchange.yard_draft import Cells, YardDraft
 from yardplan.forecast.each_mirror import MirrorShares
@@ -63,7 +64,8 @@ class FieldPanel(QScrollArea):
         self._words = words
         self._unit: Unit | None = None
         self._draft: YardDraft | None = None
-        self._south = False
+        self._unit_id = self._summary_text = ""
+        self._drawn: tuple[Unit | None, Site | None] = (None, None)
         self.view = FieldView(colors)
         self.view.mirror_chosen.connect(self._choose)
         self.when = QComboBox()
@@ -114,25 +116,36 @@ class FieldPanel(QScrollArea):
         """What time the light is shown for."""
         return When(self.when.currentData())
 
-    def show_unit(self, draft: YardDraft, unit: Unit | None, site: Site | None) -> None:
-        """Show a unit of the last draft that was a yard; None where there is no such unit in it."""
-        self._draft, self._south = draft, bool(site and site.latitude_deg < 0)
-        if unit == self._unit:
+    def show_unit(self, draft: YardDraft, unit_id: str, yard: Yard | None) -> None:
+        """Show a unit.
+
+        Parameters
+        ----------
+        unit_id : str
+            Name of the unit in the draft; empty for none.
+        yard : Yard or None
+            The last one that a draft came to; what it has no such unit of is not drawn.
+        """
+        self._draft, self._unit_id = draft, unit_id
+        self.lay.setEnabled(bool(unit_id))
+        unit = next((unit for unit in yard.units if unit.id == unit_id), None) if yard else None
+        drawn = (unit, yard.site if yard else None)
+        if drawn == self._drawn:
             return
-        self._unit = unit
+        self._drawn, self._unit = drawn, unit
         self.view.show_unit(unit)
-        self.lay.setEnabled(unit is not None)
-        self.told.setText("" if unit else self.tr("The drawing comes back when the yard has no more bad cells."))
+        self.told.setText("" if unit else self.tr("The unit is drawn once no cell of the yard is bad any more."))
         self._ask()
 
     def show_shares(self, shares: MirrorShares | None, site: Site) -> None:
-        """Show what reaches the mold."""
-        self.view.show_shares(shares)
-        if shares is None:
-            least = decimal_text(site.min_elevation_deg, 0)
-            self.told.setText(self.tr("The sun is below {least}° then: no heat is counted.").format(least=least))
+        """Show what reaches the mold; too late where the unit has gone meanwhile."""
+        if self._unit is None:
             return
-        self.told.setText(self._summary(shares, site))
+        self.view.show_shares(shares)
+        least = decimal_text(site.min_elevation_deg, 0)
+        too_low = self.tr("The sun is below {least}° then: no heat is counted.").format(least=least)
+        self._summary_text = self._summary(shares, site) if shares else too_low
+        self.told.setText(self._summary_text)
 
     def _summary(self, shares: MirrorShares, site: Site) -> str:
         assert self._unit is not None
@@ -172,13 +185,14 @@ class FieldPanel(QScrollArea):
             self.shares_wanted.emit(self._unit, self.shown_when)
 
     def _choose(self, mirror: int) -> None:
-        self.told.setText(self.view.told(mirror))
-        self.mirror_chosen.emit(mirror)
+        self.told.setText(self.view.told(mirror) or self._summary_text)
+        if mirror >= 0:
+            self.mirror_chosen.emit(mirror)
 
     def _lay_out(self) -> None:
-        if self._unit is None or self._draft is None:
+        if not self._unit_id or self._draft is None:
             return
-        dialog = LayoutDialog(self._draft, self._unit, self._words, south=self._south, parent=self)
+        dialog = LayoutDialog(self._draft, self._unit_id, self._words, self)
         dialog.laid.connect(self.changed)
         dialog.open()
 
@@ -194,14 +208,12 @@ class LayoutDialog(QDialog):
 
     laid = Signal(object, str)
 
-    def __init__(
-        self, draft: YardDraft, unit: Unit, words: YardWords, *, south: bool, parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, draft: YardDraft, unit_id: str, words: YardWords, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("layout_dialog")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle(self.tr("Rows of mirrors of {unit}").format(unit=unit.name or unit.id))
-        self._draft, self._unit = draft, unit
+        self.setWindowTitle(self.tr("Rows of mirrors of {unit}").format(unit=unit_id))
+        self._draft, self._unit_id = draft, unit_id
         self.editors: dict[str, CellEditor] = {}
         form = QFormLayout(self)
         about = QLabel(
@@ -212,7 +224,7 @@ class LayoutDialog(QDialog):
         )
         about.setWordWrap(True)
         form.addRow(about)
-        for column, text in zip(tables.FIELDS.columns[1:], first_layout(unit, south=south), strict=True):
+        for column, text in zip(tables.FIELDS.columns[1:], first_layout(draft, unit_id), strict=True):
             editor = CellEditor(column, words.column(tables.FIELDS, column.name))
             editor.set_text(text)
             label = QLabel(words.column(tables.FIELDS, column.name))
@@ -234,7 +246,7 @@ class LayoutDialog(QDialog):
     def accept(self) -> None:
         """Lay the mirrors out, or say what stands against it."""
         try:
-            laid = self._draft.with_field(self._unit.id, tuple(editor.text() for editor in self.editors.values()))
+            laid = self._draft.with_field(self._unit_id, tuple(editor.text() for editor in self.editors.values()))
         except InvalidField as error:
             editor = self.editors.get(error.field)
             name = editor.line.accessibleName() if editor else error.field
@@ -248,15 +260,18 @@ class LayoutDialog(QDialog):
                 editor.setFocus()
                 editor.line.selectAll()
             return
-        self.laid.emit(laid, self.tr("mirrors of {unit} laid out").format(unit=self._unit.name or self._unit.id))
+        self.laid.emit(laid, self.tr("mirrors of {unit} laid out").format(unit=self._unit_id))
         super().accept()
 
 
-def first_layout(unit: Unit, *, south: bool) -> Cells:
-    """Return a layout to begin with: as many mirrors of the size that a unit has, spaced so that they can turn."""
-    mirror = unit.field[0]
-    spacing_m = max(2.6, round((mirror.width_m**2 + mirror.height_m**2) ** 0.5 + 0.3, 1))
-    lowest_m = min(one.up_m for one in unit.field)
-    figures = (14, max(4, spacing_m), spacing_m, 65, lowest_m, mirror.width_m, mirror.height_m)
-    numbers = (len(unit.field), *figures, mirror.reflectance_frac, 180 if south else 0, 1)
-    return tuple(f"{number:g}" for number in numbers)
+def first_layout(draft: YardDraft, unit_id: str) -> Cells:
+    """Return a layout to begin with: as many mirrors of the size that a unit has; where it has none, a usual field."""
+    mirrors = [cells for cells in draft.rows(tables.HELIOSTATS) if cells[0] == unit_id]
+    _, _, _, lowest_m, width_m, height_m, reflectance_frac = mirrors[0] if mirrors else USUAL_MIRROR
+    count = len(mirrors) or USUAL_COUNT
+    direction_deg = "180" if draft.cell(tables.SITE, 0, "latitude_deg").startswith("-") else "0"
+    return (str(count), "14", "4", "2.6", "65", lowest_m, width_m, height_m, reflectance_frac, direction_deg, "1")
+
+
+USUAL_COUNT, USUAL_MIRROR = 36, ("", "", "", "1.3", "1.22", "1.83", "0.93")
+"""Common practice, no source; the cells of a mirror as in `yard_tables.HELIOSTATS`."""

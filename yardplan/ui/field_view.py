@@ -29,7 +29,7 @@ class FieldView(QWidget):
     Signals
     -------
     mirror_chosen(int)
-        Place of a mirror in the unit's field.
+        Place of a mirror in the unit's field, -1 for none.
     """
 
     mirror_chosen = Signal(int)
@@ -264,16 +264,18 @@ class FieldView(QWidget):
     # Keys and pointer
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Choose the mirror under the pointer."""
+        """Choose the mirror under the pointer, none beside them."""
         self._take(self._mirror_at(event.position()))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Go from mirror to mirror."""
+        """Go from mirror to mirror; Esc leaves them."""
         step = {Qt.Key.Key_Right: 1, Qt.Key.Key_Down: 1, Qt.Key.Key_Left: -1, Qt.Key.Key_Up: -1}.get(
             Qt.Key(event.key()), 0
         )
         if step and self._unit is not None:
             self._take((self._chosen + step) % len(self._unit.field))
+        elif event.key() == Qt.Key.Key_Escape and self._chosen >= 0:
+            self._take(-1)
         else:
             super().keyPressEvent(event)
 
@@ -286,9 +288,8 @@ class FieldView(QWidget):
         return super().event(event)
 
     def _take(self, mirror: int) -> None:
-        if mirror >= 0:
-            self.choose(mirror)
-            self.mirror_chosen.emit(mirror)
+        self.choose(mirror)
+        self.mirror_chosen.emit(mirror)
 
     def _mirror_at(self, point: QPointF) -> int:
         if self._unit is None:

@@ -143,9 +143,7 @@ class Section(QWidget):
 
     def _show_field(self) -> None:
         if self.field is not None:
-            units = self._yard.units if self._yard else ()
-            unit = next((unit for unit in units if unit.id == self.owner), None)
-            self.field.show_unit(self._draft, unit, self._yard.site if self._yard else None)
+            self.field.show_unit(self._draft, self.owner, self._yard)
 
     def _type(self, row: int, column: str, text: str) -> None:
         told = self.tr("{column} of {table}").format(
