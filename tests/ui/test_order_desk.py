@@ -299,7 +299,7 @@ def test_a_file_that_is_no_orders_brings_nothing_and_says_so(sit, tmp_path):
 
 
 def test_five_thousand_orders_come_in_while_the_window_stays_alive(sit, tmp_path):
-    """Liveness, not speed: how long is measured in tests/bench."""
+    """Liveness, not speed: gaps are measured in tests/bench/bench_sales_window.py."""
     at = sit()
     path = tmp_path / "many.csv"
     path.write_text(HEADER + "".join(f"N-{n},Invented,TANK,sand,1,2027-05-2{n % 9},,1,\n" for n in range(5000)))

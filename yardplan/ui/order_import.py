@@ -37,6 +37,8 @@ class Previewed:
     preview: OrderPreview
     rows: tuple[tuple[str, ...], ...]
     slips: frozenset[str]
+    changes: tuple[OrderChange, ...]
+    """What comes in if nothing else is chosen."""
 
 
 def previewed(preview: OrderPreview) -> Previewed:
@@ -65,7 +67,8 @@ def previewed(preview: OrderPreview) -> Previewed:
         )  # fmt: skip
         rows.append((number, cells))
     rows.sort(key=lambda row: row[0])
-    return Previewed(preview, tuple((str(number or ""), *cells) for number, cells in rows), frozenset(slips))
+    shown = tuple((str(number or ""), *cells) for number, cells in rows)
+    return Previewed(preview, shown, frozenset(slips), preview.changes({}, slips))
 
 
 class PreviewModel(QAbstractTableModel):
@@ -127,7 +130,7 @@ class ImportDialog(QDialog):
         self.setObjectName("import_orders")
         self.setWindowTitle(self.tr("Orders from {file}").format(file=preview.path.name))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self._preview, self._slips = preview, found.slips
+        self._preview, self._slips, self._changes = preview, found.slips, found.changes
         self._told = QLabel()
         self._told.setObjectName("import_told")
         self._told.setWordWrap(True)
@@ -165,7 +168,7 @@ class ImportDialog(QDialog):
         self.with_slips = QCheckBox(self.tr("Take quantities that may be a slip, too"))
         self.with_slips.setObjectName("import_slips")
         self.with_slips.setVisible(bool(found.slips))
-        self.with_slips.toggled.connect(self._count)
+        self.with_slips.toggled.connect(self._choose)
         column.addWidget(self.with_slips)
         column.addWidget(buttons)
         self.resize(1100, 620)
@@ -210,7 +213,7 @@ class ImportDialog(QDialog):
         choice.addItem(self.tr("Keep what is there first"), Double.KEEP)
         choice.addItem(self.tr("Replace it by the last one in the file"), Double.REPLACE)
         choice.addItem(self.tr("Take it in under a new number"), Double.RENAME)
-        choice.currentIndexChanged.connect(self._count)
+        choice.currentIndexChanged.connect(self._choose)
         return choice
 
     @property
@@ -221,18 +224,16 @@ class ImportDialog(QDialog):
             for ident in self._preview.doubles
         }
 
-    @property
-    def changes(self) -> tuple[OrderChange, ...]:
-        """What would be changed by what is chosen."""
-        left_out = frozenset[str]() if self.with_slips.isChecked() else self._slips
-        return self._preview.changes(self._chosen, left_out)
-
     def _tell_row(self) -> None:
         """Show all of what becomes of the current row: its cell may be too short for it."""
         self._row.setText(str(self.table.currentIndex().siblingAtColumn(1).data() or ""))
 
+    def _choose(self) -> None:
+        left_out = frozenset[str]() if self.with_slips.isChecked() else self._slips
+        self._changes = self._preview.changes(self._chosen, left_out)
+        self._count()
+
     def _count(self) -> None:
-        changes = self.changes
         n_bad = len(self._preview.found.problems)
         self._told.setText(
             self.tr(
@@ -240,9 +241,9 @@ class ImportDialog(QDialog):
                 "changed yet; the file itself never is."
             ).format(good=len(self._preview.found.rows), bad=n_bad, twice=len(self._preview.doubles))
         )
-        self.take.setText(self.tr("Take in: {n}").format(n=len(changes)))
-        self.take.setEnabled(bool(changes))
+        self.take.setText(self.tr("Take in: {n}").format(n=len(self._changes)))
+        self.take.setEnabled(bool(self._changes))
 
     def _take(self) -> None:
-        self.wanted.emit(self.changes)
+        self.wanted.emit(self._changes)
         self.accept()

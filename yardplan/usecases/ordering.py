@@ -23,17 +23,15 @@ class OrderPreview:
     ----------
     known : dict of str to Order
         The order book by number, as of the reading.
+    doubles : dict of str to list of Order
+        Orders of the file whose number is there already or comes more than once, by number.
     """
 
     path: Path
     yard: Yard
     known: dict[str, Order]
     found: FoundOrders
-
-    @property
-    def doubles(self) -> dict[str, list[Order]]:
-        """Orders of the file whose number is there already or comes more than once, by number."""
-        return doubles(self.known, [order for _, order in self.found.rows])
+    doubles: dict[str, list[Order]]
 
     def changes(
         self, choices: Mapping[str, Double], left_out: Collection[str] = frozenset()
@@ -60,7 +58,8 @@ def preview_orders(database: Database, path: Path) -> OrderPreview:
         if not has_yard(session):
             raise NotThere("yard", database.url, "orders need one: bring it in with `yardplan import yard` first")
         yard, orders = read_yard(session), read_orders(session)
-    return OrderPreview(path, yard, {order.id: order for order in orders}, find_orders(path, yard))
+    known, found = {order.id: order for order in orders}, find_orders(path, yard)
+    return OrderPreview(path, yard, known, found, doubles(known, [order for _, order in found.rows]))
 
 
 def change_orders(
