@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from yardplan.domain.outcome import Publication, StoredPlan
-from yardplan.domain.plan import Cycle, MoldChange
+from yardplan.domain.plan import Cycle, MoldChange, Plan
 from yardplan.domain.slots import SlotGrid
 from yardplan.domain.starts import LatestStart
 from yardplan.domain.yard import Yard
@@ -55,6 +55,12 @@ def cycle_of_code(text: str, yard: Yard, cycles: Iterable[Cycle], grid: SlotGrid
     codes = short_codes(yard, cycles, grid)
     found = [cycle for cycle in cycles if codes[cycle.id] == wanted]
     return min(found, key=lambda cycle: abs((grid.local(cycle.charge_slot).date() - near).days), default=None)
+
+
+def first_day_with_work(plan: Plan) -> date:
+    """Return the local day of the first cycle, the plan's first day where it has none."""
+    grid = plan.grid
+    return min((grid.local(row.charge_slot).date() for row in plan.cycles), default=grid.days[0][0])
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,16 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QFormLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
+from yardplan.cycle.starts import latest_starts
 from yardplan.domain.errors import CannotWrite
-from yardplan.domain.shop_sheet import ShopSheet, cycle_of_code
+from yardplan.domain.outcome import StoredPlan
+from yardplan.domain.shop_sheet import ShopSheet, cycle_of_code, first_day_with_work, shop_sheet
 from yardplan.store.engine import Database
 from yardplan.ui.background import Background, Tell
 from yardplan.ui.jobs import Week
 from yardplan.ui.sheets import save_shop_sheets
-from yardplan.usecases.shop_sheets import shop_sheets
+from yardplan.usecases.outlook import Outlook
+from yardplan.usecases.publishing import publications
 
 
 class CodeDialog(QDialog):
@@ -93,14 +96,15 @@ class Wall(QObject):
             return
         grid = week.stored.outcome.plan.grid
         today = week.outlook.now.astimezone(grid.zone).date()
-        on = today if today in {day for day, _, _ in grid.days} else None
+        plan_days = {day for day, _, _ in grid.days}
+        on = today if today in plan_days else first_day_with_work(week.stored.outcome.plan)
         folder = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
         wanted = str(Path(folder) / f"sheets-{week.stored.number}.pdf")
         title = self.tr("Save the shop sheets as PDF")
         path, _ = QFileDialog.getSaveFileName(self._window, title, wanted, self.tr("PDF (*.pdf)"))
         if path:
             self._path = Path(path)
-            self.background.run(partial(_sheets, self._database, week.stored.number, on))
+            self.background.run(partial(_sheets, self._database, week.outlook, week.stored, on))
 
     def ask_code(self) -> None:
         """Ask for the code of a cycle."""
@@ -138,5 +142,6 @@ class Wall(QObject):
         self.failed.emit(error)
 
 
-def _sheets(database: Database, number: int, on: date | None, _tell: Tell) -> ShopSheet:
-    return shop_sheets(database, number=number, on=on)
+def _sheets(database: Database, outlook: Outlook, stored: StoredPlan, on: date, _tell: Tell) -> ShopSheet:
+    latest = latest_starts(outlook.yard, outlook.cook, stored.confidence)
+    return shop_sheet(outlook.yard, stored, on, latest, publications(database))

@@ -4,7 +4,7 @@ from datetime import date
 
 from yardplan.cycle.starts import latest_starts
 from yardplan.domain.errors import InvalidField
-from yardplan.domain.shop_sheet import ShopSheet, shop_sheet
+from yardplan.domain.shop_sheet import ShopSheet, first_day_with_work, shop_sheet
 from yardplan.store.day import read_publications
 from yardplan.store.engine import Database
 from yardplan.usecases.comparing import answer_of, stored_plan
@@ -28,7 +28,7 @@ def shop_sheets(database: Database, *, number: int | None = None, on: date | Non
     grid = stored.outcome.plan.grid
     days = [day for day, _, _ in grid.days]
     if on is None:
-        on = min((grid.local(row.charge_slot).date() for row in stored.outcome.plan.cycles), default=days[0])
+        on = first_day_with_work(stored.outcome.plan)
     if on not in days:
         raise InvalidField("shop sheet", f"plan {stored.number}", "day", on, f"a day from {days[0]} to {days[-1]}")
     problem = answer_of(database, stored, own_yard=True).problem
