@@ -9,6 +9,7 @@ import pytest
 from tests.day_streams import day_yard
 from tests.domain.test_history import charge, cooked, event, numbered
 from tests.small_yard import MONDAY, at
+from yardplan.domain.adherence import adherence
 from yardplan.domain.equipment import MoldCopy
 from yardplan.domain.events import Event, EventKind
 from yardplan.domain.figures import Facts, review
@@ -44,6 +45,7 @@ def facts(plan: Plan | None, events: tuple[Event, ...], now=NOW, history: tuple[
     return Facts(
         YARD, GRID.start_at, now, plans, cycles, starts(YARD, plans, cycles, out, now), sun,
         heat_ledger(YARD, sun, cycles, out, GRID.start_at, now), None, None,
+        adherence(YARD, plan, state, events) if plan else None,
     )  # fmt: skip
 
 
@@ -137,6 +139,8 @@ def test_hours_and_pieces_of_a_short_day() -> None:
     assert value(found, "setup_ratio") == pytest.approx((25 / 60) / (25 / 60 + 3.5))
     assert value(found, "utilization_efficiency") == pytest.approx(3.5 / 4.5)
     assert found.tables["losses"].rows == (("bubbles", 1, 1),)
+    assert found.tables["units"].rows == (("U1", 2, 2, 1, 2, 1, 1, 1),)
+    assert found.tables["orders"].rows == (("Y-1", 2, 1, 1, 2, 1, 0, 0), ("Y-2", 0, 1, 0, 0, 0, 1, 1))
     assert found.tables["pieces"].rows == ((str(MONDAY), 2, 1, 1, 1),)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import isfinite
 
+from yardplan.domain.adherence import Adherence
 from yardplan.domain.calibration import Calibrated
 from yardplan.domain.heat_use import HeatLedger, HeatTo, PastSun, overlap
 from yardplan.domain.made import Cause, InForce, Made, Start
@@ -23,7 +24,10 @@ Row = tuple[str | float, ...]
 
 @dataclass(frozen=True, eq=False)
 class Facts:
-    """All that a review is worked out from; `heat` and `sun` are None where no sun was measured."""
+    """All that a review is worked out from.
+
+    `heat` and `sun` are None where no sun was measured; `adherence` is that of the plan in force, None without one.
+    """
 
     yard: Yard
     start_at: datetime
@@ -35,6 +39,7 @@ class Facts:
     heat: HeatLedger | None
     calibrated: Calibrated | None
     verified: Verified | None
+    adherence: Adherence | None = None
 
 
 NO_PLAN, NO_CYCLE, NO_SUN = "no plan was in force", "no cycle was made", "no sun was measured"
@@ -50,6 +55,8 @@ def review(facts: Facts) -> Review:
     tables = (
         _heat_table(facts),
         _pieces_table(facts, out),
+        _shares_table("units", "unit", facts),
+        _shares_table("orders", "order", facts),
         _causes_table(facts),
         _losses_table(out),
         _battery_table(facts),
@@ -282,6 +289,13 @@ def _pieces_table(facts: Facts, out: Sequence[Made]) -> Table:
             made[on][ix] += count
     rows: list[Row] = [(str(on), planned.get(on, 0), *made[on]) for on in sorted({*planned, *made})]
     return Table("pieces", ("day", "planned", "good", "rework", "scrapped"), tuple(rows))
+
+
+def _shares_table(ident: str, column: str, facts: Facts) -> Table:
+    shares = getattr(facts.adherence, ident) if facts.adherence else {}
+    names = ("planned_cycles", "made_cycles", "as_planned", "planned_pieces", "good", "scrapped", "rework")
+    rows: list[Row] = [(name, *(getattr(share, each) for each in names)) for name, share in shares.items()]
+    return Table(ident, (column, *names), tuple(rows))
 
 
 def _causes_table(facts: Facts) -> Table:

@@ -172,7 +172,8 @@ class Review:
     figures : tuple of Figure
         In the order of `CARDS`.
     tables : mapping of Table by id
-        ``heat``, ``pieces``, ``battery`` by day; ``causes``, ``losses`` by reason; ``forecast`` by lead; ``molds``.
+        ``heat``, ``pieces``, ``battery`` by day; ``units``, ``orders`` of the plan in force, see `Adherence`;
+        ``causes``, ``losses`` by reason; ``forecast`` by lead; ``molds``.
     calibrated : Calibrated or None
         What the log teaches now; None where it cannot be learned from.
     verified : Verified or None

@@ -33,8 +33,8 @@ from yardplan.ui.review_words import CHART_OF, ReviewWords, told
 
 LEFT_PX, ROW_PX = 400, 25
 DAYS = (7, 28, 90, 366)
-CHARTS = ("heat", "pieces", "losses", "causes", "forecast", "battery", "molds")
-WIDE = ("heat", "molds")
+CHARTS = ("heat", "pieces", "losses", "units", "causes", "orders", "molds", "forecast", "battery")
+WIDE = ("heat",)
 TWO_COLUMNS_PX = 1100
 FORMATS = ("png", "svg", "csv")
 

@@ -28,8 +28,8 @@ TONES = {
 
 CHART_OF = {
     "starts_in_time": "causes",
-    "pieces_made": "pieces",
-    "allocation_efficiency": "pieces",
+    "pieces_made": "orders",
+    "allocation_efficiency": "units",
     "utilization_efficiency": "pieces",
     "setup_ratio": "pieces",
     "first_pass_yield": "losses",
@@ -134,15 +134,26 @@ class ReviewWords(QObject):
 
     def charts(self, found: Review) -> tuple[tuple[str, ChartData], ...]:
         """Return the charts of all tables with their ids, in the order in which they are shown."""
-        made = (self._heat, self._pieces, self._causes, self._losses, self._forecast, self._battery, self._molds)
-        names = ("heat", "pieces", "causes", "losses", "forecast", "battery", "molds")
-        return tuple((name, make(found.tables[name])) for name, make in zip(names, made, strict=True))
+        made = {
+            "heat": self._heat,
+            "pieces": self._pieces,
+            "units": self._units,
+            "orders": self._orders,
+            "causes": self._causes,
+            "losses": self._losses,
+            "forecast": self._forecast,
+            "battery": self._battery,
+            "molds": self._molds,
+        }
+        return tuple((name, make(found.tables[name])) for name, make in made.items())
 
     def empty(self, name: str) -> str:
         """Return what a chart without rows waits for."""
         return {
             "heat": self.tr("No measured sun in this time: bring it in, or log it on the Today page."),
             "pieces": self.tr("No piece was planned or made in this time: log what is made on the Today page."),
+            "units": self.tr("No plan is in force: publish one to set beside it what is made."),
+            "orders": self.tr("No plan is in force: publish one to set beside it what is made."),
             "causes": self.tr("No planned start was missed, or no plan was in force: publish a plan to compare with."),
             "losses": self.tr("No piece was scrapped or sent to rework in this time."),
             "forecast": self.tr(
@@ -179,6 +190,28 @@ class ReviewWords(QObject):
         )
         marks = Series(self.tr("planned"), planned, Tone("text")) if any(planned) else None
         return ChartData(self.tr("Pieces planned and made"), _days(table), stacked, "", marks)
+
+    def _units(self, table: Table) -> ChartData:
+        planned, made, as_planned = (_column(table, ix) for ix in (1, 2, 3))
+        stacked = (
+            Series(self.tr("as planned"), as_planned, TONES[HeatTo.GOOD]),
+            Series(self.tr("made otherwise"), _differences(made, as_planned), TONES[HeatTo.BESIDE]),
+        )
+        marks = Series(self.tr("planned"), planned, Tone("text"))
+        labels = tuple(str(row[0]) for row in table.rows)
+        return ChartData(self.tr("Cycles of the plan in force by unit, until now"), labels, stacked, "", marks)
+
+    def _orders(self, table: Table) -> ChartData:
+        planned, good, scrapped, rework = (_column(table, ix) for ix in (4, 5, 6, 7))
+        stacked = (
+            Series(self.tr("good"), good, TONES[HeatTo.GOOD]),
+            Series(self.tr("rework"), rework, TONES[HeatTo.REWORK]),
+            Series(self.tr("scrapped"), scrapped, TONES[HeatTo.SCRAPPED]),
+        )
+        marks = Series(self.tr("planned"), planned, Tone("text"))
+        labels = tuple(str(row[0]) for row in table.rows)
+        title = self.tr("Pieces of the plan in force by order, until now")
+        return ChartData(title, labels, stacked, "", marks, lies=True)
 
     def _causes(self, table: Table) -> ChartData:
         names = {
@@ -237,6 +270,10 @@ def _numbers(values: tuple[str | float, ...]) -> tuple[float, ...]:
 
 def _column(table: Table, ix: int) -> tuple[float, ...]:
     return _numbers(tuple(row[ix] for row in table.rows))
+
+
+def _differences(all_of: tuple[float, ...], some: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(one - other for one, other in zip(all_of, some, strict=True))
 
 
 def _days(table: Table) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from yardplan.domain.adherence import adherence
 from yardplan.domain.calibration import Calibrated, factors_of
 from yardplan.domain.errors import NotThere
 from yardplan.domain.figures import Facts, review
@@ -66,6 +67,7 @@ def review_yard(database: Database, *, now: datetime, days: int = DAYS) -> Revie
             heat=heat_ledger(yard, sun, cycles, out, grid.start_at, now) if sun else None,
             calibrated=_calibrated(database, now),
             verified=_verified(database, now, days),
+            adherence=adherence(yard, book.plan, state, book.events) if book.plan else None,
         )
     )
 
