@@ -2478,6 +2478,10 @@
         <translation>Cuentas</translation>
     </message>
     <message>
+        <source>Cycles of the plan in force by unit, until now</source>
+        <translation>Ciclos del plan en vigor por unidad, hasta ahora</translation>
+    </message>
+    <message>
         <source>Energy that benches drew in the dark</source>
         <translation>Energía que los bancos tomaron a oscuras</translation>
     </message>
@@ -2518,6 +2522,10 @@
         <translation>Ninguna pieza se desechó ni fue a reproceso en este tiempo.</translation>
     </message>
     <message>
+        <source>No plan is in force: publish one to set beside it what is made.</source>
+        <translation>Ningún plan está en vigor: publique uno para poner a su lado lo que se hace.</translation>
+    </message>
+    <message>
         <source>No planned start was missed, or no plan was in force: publish a plan to compare with.</source>
         <translation>No se perdió ningún inicio planificado, o no había plan en vigor: publique un plan con que comparar.</translation>
     </message>
@@ -2532,6 +2540,10 @@
     <message>
         <source>Period</source>
         <translation>Período</translation>
+    </message>
+    <message>
+        <source>Pieces of the plan in force by order, until now</source>
+        <translation>Piezas del plan en vigor por pedido, hasta ahora</translation>
     </message>
     <message>
         <source>Pieces planned and made</source>
@@ -2572,6 +2584,10 @@
     <message>
         <source>any number</source>
         <translation>cualquier número</translation>
+    </message>
+    <message>
+        <source>as planned</source>
+        <translation>como se planificó</translation>
     </message>
     <message>
         <source>begun early</source>
@@ -2624,6 +2640,10 @@
     <message>
         <source>kWh</source>
         <translation>kWh</translation>
+    </message>
+    <message>
+        <source>made otherwise</source>
+        <translation>hechos de otro modo</translation>
     </message>
     <message>
         <source>mirrors stowed</source>
