@@ -16,7 +16,7 @@ from yardplan.domain.washing import CookGain, WashGain
 from yardplan.domain.weather_in_use import WeatherInUse
 from yardplan.forecast.overrule import overrule_of
 from yardplan.solve.run import solve
-from yardplan.ui import jobs, window
+from yardplan.ui import heat_desk, jobs, window
 from yardplan.ui.about import AboutDialog
 from yardplan.ui.marks import Mood
 from yardplan.ui.palette import DARK, LIGHT, Theme
@@ -97,7 +97,8 @@ def yard(monkeypatch):
     ):  # fmt: skip
         monkeypatch.setattr(jobs, name, getattr(made, name))
     for name in ("yard_now", "say_overrule", "withdraw_overrule", "refresh_forecast"):
-        monkeypatch.setattr(window, name, getattr(made, name))
+        monkeypatch.setattr(heat_desk, name, getattr(made, name))
+    monkeypatch.setattr(window, "yard_now", made.yard_now)
     return made
 
 
@@ -369,7 +370,7 @@ def test_the_clock_moves_the_now_line_and_a_lost_database_is_told_once(full, yar
 
 
 def read(qtbot, win):
-    qtbot.waitUntil(lambda: not win._reading and not win._weighing, timeout=20_000)
+    qtbot.waitUntil(lambda: not win._reading and not win.heat_desk.busy, timeout=20_000)
 
 
 @pytest.mark.gui

@@ -1,20 +1,15 @@
 """The main window: pages, menus, the summary line, and the running search."""
 
 from collections.abc import Callable
-from datetime import date
 from functools import partial
-from time import sleep
-from typing import cast
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
-from yardplan.domain.errors import CannotWrite, ExpectedError, InvalidField, LocksClash, NotThere
+from yardplan.domain.errors import CannotWrite, ExpectedError, LocksClash, NotThere
 from yardplan.domain.outcome import Progress
 from yardplan.domain.plan import Plan, order_results
-from yardplan.domain.verification import Verified
-from yardplan.domain.washing import WashGain
 from yardplan.solve.run import Limits, Stop
 from yardplan.store.engine import Database
 from yardplan.ui.about import AboutDialog
@@ -25,8 +20,8 @@ from yardplan.ui.counter import Counter
 from yardplan.ui.desk import Desk
 from yardplan.ui.editing import Editing
 from yardplan.ui.heat import HeatPage
-from yardplan.ui.heat_panel import VERIFIED_DAYS
-from yardplan.ui.jobs import Week, build_week, change_and_read, find_ways, person, read_week, weigh_outlooks, weigh_wash
+from yardplan.ui.heat_desk import HeatDesk
+from yardplan.ui.jobs import Week, build_week, change_and_read, read_week
 from yardplan.ui.looking_ahead import LookingAhead
 from yardplan.ui.looking_back import LookingBack
 from yardplan.ui.menus import Menus, PageEntry
@@ -46,15 +41,13 @@ from yardplan.ui.trouble import show_error, what_first
 from yardplan.ui.turns import Turns
 from yardplan.ui.versions import Versions
 from yardplan.ui.wall import Wall
+from yardplan.ui.ways_desk import WaysDesk
 from yardplan.ui.week import WeekPage
 from yardplan.ui.words import Words
 from yardplan.ui.yard import YardPage
 from yardplan.ui.yard_desk import YardDesk
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.outlook import Outlook
-from yardplan.usecases.overruling import say_overrule, withdraw_overrule
-from yardplan.usecases.replanning import Replanned, Way
-from yardplan.usecases.weather import refresh_forecast
 
 FIRST_PAGE = "week"
 MADE_ANEW = 3
@@ -70,8 +63,8 @@ class MainWindow(QMainWindow):
         self._database, self._settings = database, settings
         self._week: Week | None = None
         self._searched: Outlook | None = None
-        self._reading = self._building = self._weighing = 0
-        self._saying = self._orders_changed = False
+        self._reading = self._building = 0
+        self._orders_changed = False
         self._turns = Turns(self)
         colors = palette_of(settings.theme)
         self.background = Background(self)
@@ -83,6 +76,11 @@ class MainWindow(QMainWindow):
         self.today = TodayPage(colors)
         self.desk = Desk(database, self.today, self)
         self.desk.failed.connect(self.tell_error)
+        self.heat_desk = HeatDesk(database, self.heat, self)
+        self.heat_desk.change_wanted.connect(self._change)
+        self.heat_desk.failed.connect(self.tell_error)
+        self.ways_desk = WaysDesk(database, self.today.ways, self)
+        self.ways_desk.failed.connect(self.tell_error)
         self.editing = Editing(database, self.week, self)
         self.editing.shown.connect(self._show_edited)
         self.versions = Versions(database, self.week, self.editing)
@@ -159,16 +157,10 @@ class MainWindow(QMainWindow):
         self.orders.order_opened.connect(self._open_cycles)
         self.week.order_asked.connect(self._open_order)
         self.week.unlit.connect(self._unlight)
-        self.heat.said.connect(self._say)
-        self.heat.taken_back.connect(self._take_back)
-        self.heat.forecast_asked.connect(self._ask_forecast)
-        self.heat.wash_asked.connect(self._weigh_wash)
-        self.today.ways.wanted.connect(self._find_ways)
         self.today.ways.stop_wanted.connect(self.background.stop)
         self.desk.published.connect(self.refresh)
         self.yard_desk.saved.connect(self.refresh)
         self.yard_desk.leaving.connect(self.close)
-        self.heat.verifying_asked.connect(self._weigh_outlooks)
         self.wall.found.connect(self._open_cycle)
         self.wall.failed.connect(self.tell_error)
         self._clock = QTimer(self)
@@ -210,36 +202,7 @@ class MainWindow(QMainWindow):
             self._reading = self.background.run(partial(change_and_read, self._database, change))
             self._enable()
 
-    def _say(self, text: str) -> None:
-        self._saying = True
-        self._change(partial(say_overrule, self._database, text, now=yard_now(self._database), by=person()))
-
-    def _take_back(self, text: str) -> None:
-        self._change(partial(withdraw_overrule, self._database, text, now=yard_now(self._database), by=person()))
-
-    def _ask_forecast(self) -> None:
-        self._change(partial(refresh_forecast, self._database, now=yard_now(self._database), sleep=sleep))
-
-    def _weigh_wash(self, on: date) -> None:
-        if self._week is not None:
-            self._weighing = self.background.run(partial(weigh_wash, self._week.outlook, on))
-            self._enable()
-
-    def _find_ways(self, seconds: int) -> None:
-        if self._building or self._reading:
-            self.today.ways.show_trouble(self.tr("Wait until the search that runs is over."))
-            return
-        stop = Stop()
-        self._weighing = self.background.run(partial(find_ways, self._database, float(seconds), stop), stop)
-        self._enable()
-
-    def _weigh_outlooks(self) -> None:
-        self._weighing = self.background.run(partial(weigh_outlooks, self._database, VERIFIED_DAYS))
-        self._enable()
-
     def _told(self, request: int, news: object) -> None:
-        if request == self._weighing and isinstance(news, Way):
-            self.today.ways.show_way(news)
         if request != self._building:
             return
         if isinstance(news, Outlook):
@@ -252,28 +215,15 @@ class MainWindow(QMainWindow):
             self.plan_bar.tell(f"{words.counts(results)}  ·  {gap}")
 
     def _done(self, request: int, result: object) -> None:
-        if request == self._weighing:
-            self._weighing = 0
-            if isinstance(result, Verified):
-                self.heat.show_verified(result)
-            elif isinstance(result, Replanned):
-                self.today.ways.show_ways(result)
-            else:
-                self.heat.show_washes(cast(tuple[WashGain, ...], result))
-            self._enable()
-        if request not in (self._reading, self._building) or not isinstance(result, Week):
-            return
-        self._show(result)
+        if request in (self._reading, self._building) and isinstance(result, Week):
+            self._show(result)
 
     def _failed(self, request: int, error: object) -> None:
-        if request not in (self._reading, self._building, self._weighing) or not isinstance(error, Exception):
+        if request not in (self._reading, self._building) or not isinstance(error, Exception):
             return
-        was_said, self._saying = self._saying, False
-        if request == self._weighing:
-            self.today.ways.show_trouble(str(error) if isinstance(error, ExpectedError) else "")
         self._end_work()
-        if was_said and isinstance(error, InvalidField):
-            self.heat.panel.show_trouble(str(error))
+        if self.heat_desk.took(error):
+            pass  # it is told beside what was said
         elif isinstance(error, NotThere) and error.thing in ("yard", "weather"):
             self.summary.setText(self.tr("There is nothing to plan yet."))
             for page in self._drawn:
@@ -295,7 +245,7 @@ class MainWindow(QMainWindow):
     def _end_work(self) -> None:
         if self._building:
             self.plan_bar.end()
-        self._reading = self._building = self._weighing = 0
+        self._reading = self._building = 0
         self._searched = None
         self._enable()
 
@@ -307,7 +257,6 @@ class MainWindow(QMainWindow):
 
     def _show(self, week: Week) -> None:
         """Show a week page by page, each in a turn of its own, so that the window answers in between."""
-        self._saying = False
         week = self.editing.take(week)
         outlook = week.outlook
         self.setWindowTitle(self.tr("{site} – yardplan").format(site=outlook.yard.site.name) + "[*]")
@@ -315,7 +264,7 @@ class MainWindow(QMainWindow):
         self._turns.add(
             *self._plan_steps(week),
             partial(self.desk.show_week, week),
-            partial(self.heat.show_sky, outlook, week.sky),
+            partial(self.heat_desk.show_week, week),
             partial(self._end_showing, week),
         )
 
@@ -480,7 +429,8 @@ class MainWindow(QMainWindow):
         """Let be chosen what makes sense now."""
         idle = not (self._building or self._reading)
         can_plan = idle and self._week is not None
-        self.heat.set_idle(idle and not self._weighing)
+        self.heat_desk.set_idle(idle)
+        self.ways_desk.set_idle(idle)
         self.menus.build.setEnabled(can_plan)
         self.plan_bar.build.setEnabled(can_plan)
         self.menus.stop.setEnabled(bool(self._building))
@@ -500,15 +450,11 @@ class MainWindow(QMainWindow):
         self._clock.stop()
         self._turns.clear()
         self.background.close()
-        self.desk.close()
-        self.editing.close()
-        self.yard_desk.close()
-        self.counter.close()
-        self.order_desk.close()
-        self.access.close()
-        self.looking_ahead.close()
-        self.looking_back.close()
-        self.wall.close()
+        for desk in (
+            self.desk, self.heat_desk, self.ways_desk, self.editing, self.yard_desk, self.counter, self.order_desk,
+            self.access, self.looking_ahead, self.looking_back, self.wall,
+        ):  # fmt: skip
+            desk.close()
         self._settings.search_s = self.plan_bar.search_s.value()
         self._settings.geometry = self.saveGeometry()
         save_settings(self._settings)
