@@ -1595,10 +1595,6 @@
         <translation>Aún no hay nada que planificar.</translation>
     </message>
     <message>
-        <source>Wait until the search that runs is over.</source>
-        <translation>Espere a que acabe la búsqueda en curso.</translation>
-    </message>
-    <message>
         <source>Y&amp;ard</source>
         <translation>P&amp;atio</translation>
     </message>
@@ -3495,6 +3491,13 @@
     </message>
 </context>
 <context>
+    <name>WaysDesk</name>
+    <message>
+        <source>Wait until the search that runs is over.</source>
+        <translation type="unfinished"/>
+    </message>
+</context>
+<context>
     <name>WaysPanel</name>
     <message>
         <source> s</source>
@@ -4256,6 +4259,10 @@
     <message>
         <source>The yard could not be read.</source>
         <translation>No se pudo leer el patio.</translation>
+    </message>
+    <message>
+        <source>The yard of the folder is here as an edit; its orders, log and weather are not taken.</source>
+        <translation>El patio de la carpeta está aquí como edición; sus pedidos, registro y tiempo no se toman.</translation>
     </message>
     <message>
         <source>Written: {what}</source>

@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QFileDialog, QLabel, QMessageBox, QPushButton, QWidget
 
 from tests.small_yard import small_orders, small_yard
+from yardplan.domain.errors import DatabaseUnreadable
 from yardplan.exchange import yard_tables as tables
 from yardplan.exchange.yard_draft import draft_of
 from yardplan.exchange.yard_files import read_yard_folder, write_yard_folder
@@ -17,6 +18,7 @@ from yardplan.store.engine import open_database
 from yardplan.store.kept_yards import yard_versions
 from yardplan.store.read import read_yard, read_yard_version
 from yardplan.store.write import add_orders, write_setting, write_yard
+from yardplan.ui import yard_desk
 from yardplan.ui.cell_editors import CellEditor
 from yardplan.ui.field_panel import LayoutDialog, When
 from yardplan.ui.field_view import FieldView
@@ -302,6 +304,7 @@ def test_a_folder_is_brought_in_as_an_edit_and_written(opened, database, qtbot, 
     qtbot.waitUntil(lambda: window.yard.is_edited, timeout=20_000)
     judged(qtbot, window.yard)
     assert version(database) == 1
+    assert "its orders, log and weather are not taken" in window.yard.hint.text()
     saved(qtbot, window, 2)
     (tmp_path / "out").mkdir()
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: str(tmp_path / "out"))
@@ -368,6 +371,18 @@ def test_a_database_that_another_seat_holds_is_told_and_edits_stay(opened, datab
         qtbot.waitUntil(lambda: "Not saved, your edits are still here" in window.yard.hint.text(), timeout=20_000)
     assert window.yard.draft.cell(tables.MOLDS, 0, "copies") == "2"
     saved(qtbot, window, 2)
+
+
+def test_a_database_that_cannot_be_read_is_told_on_the_page(opened, database, qtbot, monkeypatch):
+    def broken(_):
+        raise DatabaseUnreadable("sqlite://", "the disk is gone")
+
+    window = opened()
+    monkeypatch.setattr(yard_desk, "yard_version", broken)
+    window.yard_desk.read_again()
+    qtbot.waitUntil(lambda: "the disk is gone" in window.yard.hint.text(), timeout=20_000)
+    assert window.findChild(QMessageBox) is None
+    assert window.yard.found.version == 1
 
 
 # Beginning and end

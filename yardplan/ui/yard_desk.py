@@ -50,7 +50,7 @@ class YardDesk(QObject):
         super().__init__(parent)
         self._database, self._page = database, page
         self._asked: dict[int, Callable[[object], None]] = {}
-        self._saving = self._weighing = 0
+        self._saving = self._weighing = self._looking = 0
         self._leaves = False
         self._to_judge: YardDraft | None = None
         self._judge = QTimer(self, singleShot=True, interval=JUDGE_MS)
@@ -71,9 +71,9 @@ class YardDesk(QObject):
         if not self._page.isVisible() or self._saving:
             return
         if self._page.found is None:
-            self._ask(partial(_open, self._database), self._show)
+            self._looking = self._ask(partial(_open, self._database), self._show)
         else:
-            self._ask(partial(_open_newer, self._database, self._page.found.version), self._show)
+            self._looking = self._ask(partial(_open_newer, self._database, self._page.found.version), self._show)
 
     def may_close(self) -> bool:
         """Tell whether nothing would be lost; else ask whether to save, and ask the window to close again."""
@@ -129,8 +129,10 @@ class YardDesk(QObject):
             self._page.show_judged(self._page.draft, None, error.problems)
         elif was_saving and isinstance(error, ExpectedError):
             self._page.tell(self.tr("Not saved, your edits are still here: {why}").format(why=error))
-        else:
+        elif request == self._looking and isinstance(error, ExpectedError):  # in the page, not a box every half minute
             self._page.show_message(self.tr("The yard could not be read."))
+            self._page.tell(str(error))
+        else:
             self.failed.emit(error)
 
     def _end_saving(self) -> None:
@@ -173,11 +175,13 @@ class YardDesk(QObject):
 
     def _bring_in(self, folder: str) -> None:
         told = self.tr("brought in from {folder}").format(folder=Path(folder).name)
-        self._ask(lambda _tell: folder_draft(Path(folder)), partial(self._put, told))
+        only = self.tr("The yard of the folder is here as an edit; its orders, log and weather are not taken.")
+        self._ask(lambda _tell: folder_draft(Path(folder)), partial(self._put, told, note=only))
 
-    def _put(self, told: str, draft: object) -> None:
+    def _put(self, told: str, draft: object, *, note: str = "") -> None:
         if isinstance(draft, YardDraft):
             self._page.put(draft, told)
+            self._page.tell(note)
 
     def _export(self, folder: str) -> None:
         self._ask(lambda _tell: export_yard(self._database, Path(folder)), self._tell_written)
