@@ -3494,7 +3494,7 @@
     <name>WaysDesk</name>
     <message>
         <source>Wait until the search that runs is over.</source>
-        <translation type="unfinished"/>
+        <translation>Espere a que termine la búsqueda en curso.</translation>
     </message>
 </context>
 <context>
