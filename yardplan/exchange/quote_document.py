@@ -170,7 +170,7 @@ def _limit_words(document: dict[str, Any]) -> str:
         case Limit.SEVERAL:
             return "limited by several things at once, none of which would help alone"
         case limit:
-            return f"limited by {limit}: {detail}"
+            return f"limited by {detail if detail.startswith(limit) else f'{limit}: {detail}'}"
 
 
 def _by_day(deliveries: list[dict[str, Any]]) -> list[tuple[str, int]]:
