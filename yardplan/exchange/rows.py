@@ -17,9 +17,6 @@ from typing import Any
 from xml.etree.ElementTree import ParseError
 from zoneinfo import ZoneInfo
 
-import openpyxl
-from openpyxl.utils.exceptions import InvalidFileException
-
 from yardplan.domain.errors import BadFile, CannotWrite, RowProblem
 from yardplan.exchange.cells import Kind, Unfit
 
@@ -28,7 +25,7 @@ MOST_ROWS = 100_000
 _MOST_MENDED = 200
 _DELIMITERS = ",;\t"
 _DAMAGED = (
-    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, InvalidFileException, ParseError, OSError, EOFError),
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, ParseError, OSError, EOFError),
     *(AttributeError, LookupError, RuntimeError, TypeError, ValueError),
 )
 """What unpacking and openpyxl raise on a damaged or locked workbook (tried with some thousand damaged ones)."""
@@ -360,9 +357,15 @@ def _xlsx_lines(path: Path) -> list[list[str]]:
 
 def _cells(content: bytes, *, data_only: bool) -> dict[str, list[tuple[Any, ...]]]:
     """Return the cells of the sheet named orders if there is one, else of each sheet that has any."""
+    import openpyxl  # takes long to import; only where a workbook is read
+    from openpyxl.utils.exceptions import InvalidFileException
+
     with warnings.catch_warnings():  # openpyxl warns of decoration that it leaves out, such as validation lists
         warnings.simplefilter("ignore")
-        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
+        try:
+            book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
+        except InvalidFileException as error:
+            raise ValueError(str(error)) from error
         try:
             sheets = {sheet.title: list(_sheet_rows(sheet)) for sheet in book.worksheets}
         finally:

@@ -18,7 +18,6 @@ from yardplan.solve.carry import mended_plan, old_plan, settled
 from yardplan.solve.check import check
 from yardplan.solve.compiled import Compiled
 from yardplan.solve.goal import goal_parts
-from yardplan.solve.improve import Improver
 from yardplan.solve.names import named
 from yardplan.solve.reasons import blocked_orders
 from yardplan.solve.stopping import Stop
@@ -54,6 +53,8 @@ def few_moves(
     seconds : float
         Wall time [s].
     """
+    from yardplan.solve.improve import Improver  # ortools takes half a second to import
+
     began, random, asked = perf_counter(), Random(seed), settled(problem)
     cost, found_better = goal_parts(problem, plan).cost, False
 
