@@ -1516,8 +1516,8 @@
         <translation>Dibujo (*.svg)</translation>
     </message>
     <message>
-        <source>Looking back; to fit the log to the sun takes some seconds ...</source>
-        <translation>Mirando atrás; ajustar el registro al sol tarda unos segundos ...</translation>
+        <source>Looking back ...</source>
+        <translation>Mirando atrás ...</translation>
     </message>
     <message>
         <source>Numbers (*.csv)</source>
@@ -2449,6 +2449,10 @@
     <message>
         <source>Save: {chart}</source>
         <translation>Guardar: {chart}</translation>
+    </message>
+    <message>
+        <source>Still being worked out ...</source>
+        <translation>Aún se está calculando ...</translation>
     </message>
     <message>
         <source>Value</source>
@@ -5508,6 +5512,10 @@
     <message>
         <source>starts of heat within 30 min of the plan in force at that time / starts that it had</source>
         <translation>inicios de calor a menos de 30 min del plan en vigor en ese momento / inicios que tenía</translation>
+    </message>
+    <message>
+        <source>still being worked out</source>
+        <translation>aún se está calculando</translation>
     </message>
     <message>
         <source>too few days to judge by</source>

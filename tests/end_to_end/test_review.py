@@ -28,7 +28,11 @@ def run(*words, expect=0):
 
 def test_the_demos_weeks_are_reviewed_from_its_log_and_its_measured_sun(demo, tmp_path):
     database = open_database(demo)
-    found = review_yard(database, now=yard_now(database))
+    parts = []
+    found = review_yard(database, now=yard_now(database), on_part=parts.append)
+    assert parts[0].is_part
+    same = [(one.card.id, one.value) for one in parts[0].figures if one.card.id != "fit_error"]
+    assert same == [(one.card.id, one.value) for one in found.figures if one.card.id != "fit_error"]
     database.close()
     counts = dict(found.figure("heat_use").counts)
     # uses and losses add up to the usable heat within 1 %

@@ -1,6 +1,7 @@
 """The Review page against the review that it shows, and its charts as files."""
 
 import csv
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
@@ -174,6 +175,25 @@ def test_it_is_worked_out_when_somebody_looks_and_beside_the_window(found, qtbot
     qtbot.waitUntil(lambda: page.figures.rowCount() > 0)
     page.days.setCurrentIndex(0)
     qtbot.waitUntil(lambda: asked == [28, 7] and page.again.isEnabled())
+    back.close()
+
+
+def test_what_takes_long_comes_after_the_rest(found, qtbot, monkeypatch):
+    def reviewed(_database, _days, tell):
+        tell(replace(found, is_part=True))
+        return found
+
+    shown = []
+    monkeypatch.setattr(looking_back, "_reviewed", reviewed)
+    page = ReviewPage(LIGHT)
+    show = page.show_review
+    monkeypatch.setattr(page, "show_review", lambda one: (show(one), shown.append(page._empties["molds"].text())))
+    qtbot.addWidget(page)
+    back = LookingBack(None, page, page)
+    page.show()
+    qtbot.waitUntil(lambda: len(shown) == 2)
+    assert "Still being worked out" in shown[0]
+    assert "Nothing could be learned" in shown[1]
     back.close()
 
 

@@ -26,7 +26,8 @@ Row = tuple[str | float, ...]
 class Facts:
     """All that a review is worked out from.
 
-    `heat` and `sun` are None where no sun was measured; `adherence` is that of the plan in force, None without one.
+    `heat` and `sun` are None where no sun was measured; `adherence` is that of the plan in force, None without one;
+    `is_part` where what the log teaches is still to come.
     """
 
     yard: Yard
@@ -40,10 +41,12 @@ class Facts:
     calibrated: Calibrated | None
     verified: Verified | None
     adherence: Adherence | None = None
+    is_part: bool = False
 
 
 NO_PLAN, NO_CYCLE, NO_SUN = "no plan was in force", "no cycle was made", "no sun was measured"
 NO_DARK_WORK, NO_OUTLOOK, NO_FIT = "no bench worked in the dark", "no outlook was met by measured sun", "nothing to fit"
+STILL_FITTED = "still being worked out"
 
 
 def review(facts: Facts) -> Review:
@@ -73,6 +76,7 @@ def review(facts: Facts) -> Review:
         {table.id: table for table in tables},
         facts.calibrated,
         facts.verified,
+        facts.is_part,
     )
 
 
@@ -260,7 +264,8 @@ def _forecast_figures(facts: Facts) -> tuple[Figure, ...]:
 def _fit_figure(facts: Facts) -> Figure:
     found = facts.calibrated
     if found is None:
-        return Figure(CARDS["fit_error"], None, (), facts.start_at, facts.end_at, NO_FIT)
+        note = STILL_FITTED if facts.is_part else NO_FIT
+        return Figure(CARDS["fit_error"], None, (), facts.start_at, facts.end_at, note)
     counts = (
         ("cycles", found.n_cycles),
         ("outliers", found.n_outliers),

@@ -178,6 +178,8 @@ class Review:
         What the log teaches now; None where it cannot be learned from.
     verified : Verified or None
         How the outlooks fared; None without a typical year.
+    is_part : bool
+        Whether what the log teaches is still to come.
     """
 
     tz: str
@@ -188,6 +190,7 @@ class Review:
     tables: Mapping[str, Table]
     calibrated: Calibrated | None
     verified: Verified | None
+    is_part: bool = False
 
     def figure(self, ident: str) -> Figure:
         """Return the figure of a card."""

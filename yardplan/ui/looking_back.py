@@ -35,6 +35,7 @@ class LookingBack(QObject):
         self._found: Review | None = None
         self._request = 0
         self.background = Background(self)
+        self.background.better.connect(self._part_done)
         self.background.done.connect(self._done)
         self.background.failed.connect(self._failed)
         page.wanted.connect(self._work_out)
@@ -47,8 +48,13 @@ class LookingBack(QObject):
     def _work_out(self, days: int) -> None:
         self._page.set_idle(False)
         if self._found is None:
-            self._page.show_message(self.tr("Looking back; to fit the log to the sun takes some seconds ..."))
+            self._page.show_message(self.tr("Looking back ..."))
         self._request = self.background.run(partial(_reviewed, self._database, days))
+
+    def _part_done(self, request: int, part: object) -> None:
+        if request == self._request and isinstance(part, Review):
+            self._found = part
+            self._page.show_review(part)
 
     def _done(self, request: int, result: object) -> None:
         if request == self._request and isinstance(result, Review):
@@ -91,5 +97,5 @@ class LookingBack(QObject):
             self.failed.emit(error)
 
 
-def _reviewed(database: Database, days: int, _tell: Tell) -> Review:
-    return review_yard(database, now=yard_now(database), days=days)
+def _reviewed(database: Database, days: int, tell: Tell) -> Review:
+    return review_yard(database, now=yard_now(database), days=days, on_part=tell)

@@ -126,9 +126,11 @@ class ReviewPage(QWidget):
         self.warnings.setVisible(bool(drifts))
         for name, data in self._words.charts(found):
             is_empty = not data.labels
+            is_to_come = name == "molds" and found.is_part
+            empty = self.tr("Still being worked out ...") if is_to_come else self._words.empty(name)
             self._charts[name].show_data(data)
             self._charts[name].setVisible(not is_empty)
-            self._empties[name].setText(f"<b>{escape(data.title)}</b><br>{escape(self._words.empty(name))}")
+            self._empties[name].setText(f"<b>{escape(data.title)}</b><br>{escape(empty)}")
             self._empties[name].setVisible(is_empty)
             self._savers[name].setVisible(not is_empty)
             self._savers[name].setAccessibleName(self.tr("Save: {chart}").format(chart=data.title))

@@ -1,5 +1,7 @@
 """How the yard did of late: what was planned and made, where heat went, how good forecasts and models were."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -30,8 +32,15 @@ DAYS = 28
 """How far back is looked where nothing is said."""
 
 
-def review_yard(database: Database, *, now: datetime, days: int = DAYS) -> Review:
+def review_yard(
+    database: Database, *, now: datetime, days: int = DAYS, on_part: Callable[[Review], None] | None = None
+) -> Review:
     """Return how the yard did in the local days that end now, today among them.
+
+    Parameters
+    ----------
+    on_part : callable or None
+        Told all but what the log teaches, which takes most of the time.
 
     Raises
     ------
@@ -55,21 +64,22 @@ def review_yard(database: Database, *, now: datetime, days: int = DAYS) -> Revie
     plans = tuple(force for force in plans if force.until_at > grid.start_at)
     plans = tuple(InForce(one.plan, max(one.from_at, grid.start_at), one.until_at) for one in plans)
     sun = _past_sun(database, yard, grid, now)
-    return review(
-        Facts(
-            yard=yard,
-            start_at=grid.start_at,
-            end_at=now,
-            plans=plans,
-            cycles=cycles,
-            starts=starts(yard, plans, cycles, out, now),
-            sun=sun,
-            heat=heat_ledger(yard, sun, cycles, out, grid.start_at, now) if sun else None,
-            calibrated=_calibrated(database, now),
-            verified=_verified(database, now, days),
-            adherence=adherence(yard, book.plan, state, book.events) if book.plan else None,
-        )
+    facts = Facts(
+        yard=yard,
+        start_at=grid.start_at,
+        end_at=now,
+        plans=plans,
+        cycles=cycles,
+        starts=starts(yard, plans, cycles, out, now),
+        sun=sun,
+        heat=heat_ledger(yard, sun, cycles, out, grid.start_at, now) if sun else None,
+        calibrated=None,
+        verified=_verified(database, now, days),
+        adherence=adherence(yard, book.plan, state, book.events) if book.plan else None,
     )
+    if on_part is not None:
+        on_part(review(replace(facts, is_part=True)))
+    return review(replace(facts, calibrated=_calibrated(database, now)))
 
 
 def _in_force(session: Session, now: datetime) -> tuple[InForce, ...]:
