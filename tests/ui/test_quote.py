@@ -234,12 +234,21 @@ def test_what_cannot_be_asked_is_told_while_it_is_typed(sit):
     assert at.text("wish_trouble") == ""
 
 
-def test_an_impossible_date_is_told_with_the_earliest_one_and_what_limits(sit):
+def test_an_impossible_date_is_told_with_the_earliest_one_and_what_limits_and_may_be_noted(sit, database):
     at = sit()
     at.ask("TANK", "sand", "40", "15/5/2027")
     assert "cannot be promised, 0 of 40 pieces" in at.text("wish_told")
     assert at.text("day_1").endswith("2027")
     assert len(at.document["helps"]) <= 3
+    at.page.customer.setText("Invented School")
+    at.press(at.page.note_wish)
+    order = orders_of(database)["W1"]
+    assert (order.promise_at, order.quantity, order.customer) == (None, 40, "Invented School")
+    assert order.due_at.isoformat() == "2027-05-16T06:00:00+00:00", "the end of the wished day in Denver"
+    assert "wished for Saturday, 15 May 2027 and not promised" in at.text("quote_news")
+    at.press(at.page.note_wish)
+    assert "a number that no other order has" in at.text("quote_news"), "noted once"
+    assert len([ident for ident in orders_of(database) if ident.startswith("W")]) == 1
 
 
 def test_far_more_than_can_be_made_is_told_and_cannot_be_kept(sit):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import partial
 from typing import Any
 
@@ -21,7 +21,7 @@ from yardplan.ui.quote_words import QuoteWords
 from yardplan.ui.trouble import what_first
 from yardplan.usecases.access import write_trouble
 from yardplan.usecases.clock import yard_now
-from yardplan.usecases.holding import hold_quote, holds_of, order_hold, order_quote, release_hold
+from yardplan.usecases.holding import hold_quote, holds_of, order_hold, order_quote, order_wish, release_hold
 from yardplan.usecases.quoting import (
     SalesBook,
     book_in_hand,
@@ -78,6 +78,7 @@ class Counter(QObject):
         page.again.connect(self._again)
         page.hold_wanted.connect(self._hold)
         page.order_wanted.connect(self._order)
+        page.wish_wanted.connect(self._note_wish)
         page.released.connect(self._release)
         page.hold_ordered.connect(self._order_hold)
 
@@ -170,6 +171,10 @@ class Counter(QObject):
         work = partial(_order, self._database, number, customer)
         self._press(work, self._show_done, self.tr("Ordering ..."))
 
+    def _note_wish(self, number: int, customer: str) -> None:
+        work = partial(_note_wish, self._database, number, customer)
+        self._press(work, self._show_done, self.tr("Ordering ..."))
+
     def _order_hold(self, hold_id: str) -> None:
         self._press(partial(_order_hold, self._database, hold_id), self._show_done, self.tr("Ordering ..."))
 
@@ -179,9 +184,12 @@ class Counter(QObject):
         self._show(done.sales)
         names = ", ".join(order.id for order in done.orders)
         if done.orders:
-            told = self.tr("In the order book as {names}, promised for {day}.").format(
-                names=names, day=long_day_text(done.orders[0].goal_at.astimezone(zone(done.sales.yard.site.tz)))
-            )
+            is_promised = done.orders[0].promise_at is not None
+            promised = self.tr("In the order book as {names}, promised for {day}.")
+            wished = self.tr("In the order book as {names}, wished for {day} and not promised.")
+            # Midnight ends the day before it.
+            last = (done.orders[0].goal_at - timedelta(seconds=1)).astimezone(zone(done.sales.yard.site.tz))
+            told = (promised if is_promised else wished).format(names=names, day=long_day_text(last))
         elif done.kept is not None:
             words = QuoteWords(done.sales.yard)
             told = self.tr("Kept: {hold}.") if done.kept in done.sales.holds else self.tr("Let go of {hold}.")
@@ -270,6 +278,11 @@ def _release(database: Database, hold_id: str, tell: Tell) -> Done:
 
 def _order(database: Database, number: int, customer: str, tell: Tell) -> Done:
     orders = order_quote(database, number, customer=customer, now=yard_now(database), by=person())
+    return Done(_read(database, tell), orders=orders)
+
+
+def _note_wish(database: Database, number: int, customer: str, tell: Tell) -> Done:
+    orders = order_wish(database, number, customer=customer, now=yard_now(database), by=person())
     return Done(_read(database, tell), orders=orders)
 
 

@@ -63,8 +63,8 @@ class QuotePage(QWidget):
         Dates are wanted for a tuple of `Wish`, a wished day or None, days on the way; whether other work may move.
     again(int)
         A quote should be asked once more as things are now.
-    hold_wanted(int, str, object), order_wanted(int, str)
-        A quote should be held for a customer until a day, or become an order.
+    hold_wanted(int, str, object), order_wanted(int, str), wish_wanted(int, str)
+        A quote should be held for a customer until a day, become an order, or be noted as one without a promise.
     released(str), hold_ordered(str)
         A hold is let go of, or becomes an order.
     """
@@ -74,6 +74,7 @@ class QuotePage(QWidget):
     again = Signal(int)
     hold_wanted = Signal(int, str, object)
     order_wanted = Signal(int, str)
+    wish_wanted = Signal(int, str)
     released = Signal(str)
     hold_ordered = Signal(str)
 
@@ -97,6 +98,7 @@ class QuotePage(QWidget):
         left.addWidget(self.quotes, 1)
         right = QVBoxLayout()
         right.addWidget(self._answer, 3)
+        right.addWidget(self._acts)
         right.addWidget(_head(self.tr("Kept for customers")))
         right.addWidget(self.holds, 1)
         buttons = QHBoxLayout()
@@ -109,7 +111,8 @@ class QuotePage(QWidget):
         row.addLayout(left, 2)
         row.addLayout(right, 3)
         in_order(
-            *self.form.keys_in_order, self.quotes, self.customer, self.hold, self.until.line, self.order, self.copy,
+            *self.form.keys_in_order, self.quotes, self.customer, self.hold, self.until.line, self.order,
+            self.note_wish, self.copy,
             self.again_button, self.holds, self.order_hold, self.release,
         )  # fmt: skip
         self.setFocusProxy(self.form.lines[0].product)
@@ -182,6 +185,7 @@ class QuotePage(QWidget):
         self.again_button.setVisible(self._stale.isVisibleTo(self))
         self._hint.hide()
         self._shown.show()
+        self._acts.show()
         self._enable()
 
     def show_news(self, text: str) -> None:
@@ -191,6 +195,7 @@ class QuotePage(QWidget):
     def show_message(self, text: str) -> None:
         """Say why there is nothing to quote."""
         self._shown.hide()
+        self._acts.hide()
         self._hint.setText(text)
         self._hint.show()
 
@@ -253,6 +258,10 @@ class QuotePage(QWidget):
         else:
             self.order_wanted.emit(self._told.document["quote_number"], self.customer.text().strip())
 
+    def _note_wish(self) -> None:
+        if self._told is not None:
+            self.wish_wanted.emit(self._told.document["quote_number"], self.customer.text().strip())
+
     def _release(self) -> None:
         self.released.emit(_chosen(self.holds))
 
@@ -287,9 +296,11 @@ class QuotePage(QWidget):
         self.hold.setEnabled(can_write and has_date and stands and kept is None and self.until.on is not None)
         self.order.setEnabled(can_write and has_date and (stands or kept is not None))
         self.copy.setEnabled(told is not None)
+        has_wish = told is not None and bool(told.document["quote_number"] and told.document["wish_on"])
+        self.note_wish.setEnabled(can_write and has_wish)
         self.release.setEnabled(can_write and bool(_chosen(self.holds)))
         self.order_hold.setEnabled(self.release.isEnabled())
-        for button in (self.hold, self.order, self.release, self.order_hold):
+        for button in (self.hold, self.order, self.note_wish, self.release, self.order_hold):
             button.setToolTip(self._read_only)
             button.setAccessibleDescription(self._read_only)
 
@@ -324,6 +335,7 @@ class QuotePage(QWidget):
         self.until.changed.connect(self._enable_if_made)
         self.hold = _button("hold", self.tr("Keep until"), self._hold)
         self.order = _button("order", self.tr("Make it an order"), self._order)
+        self.note_wish = _button("note_wish", self.tr("Note as an order without a promise"), self._note_wish)
         self.copy = _button("copy", self.tr("Copy as text"), self._copy)
         self.again_button = _button("ask_again", self.tr("Ask again"), self._again)
         for button in (self.hold, self.order):
@@ -334,8 +346,11 @@ class QuotePage(QWidget):
         acts.addWidget(self.hold, 1, 0)
         acts.addWidget(self.until, 1, 1, 1, 2)
         acts.addWidget(self.order, 2, 0)
-        acts.addWidget(self.copy, 2, 1)
-        acts.addWidget(self.again_button, 2, 2)
+        rest = QHBoxLayout()
+        for button in (self.note_wish, self.copy, self.again_button):
+            rest.addWidget(button)
+        rest.addStretch(1)
+        acts.addLayout(rest, 2, 1, 1, 2)
         acts.setColumnStretch(2, 1)
         self._shown = QWidget()
         column = QVBoxLayout(self._shown)
@@ -348,9 +363,11 @@ class QuotePage(QWidget):
             self._wish, self._limit, self._helps, self._buy, self._moves, self._parts, self._kept, self._basis,
         ):  # fmt: skip
             column.addWidget(part)
-        column.addLayout(acts)
         column.addStretch(1)
         self._shown.hide()
+        self._acts = QWidget()  # beside the answer, so that they stay in sight when it scrolls
+        self._acts.setLayout(acts)
+        self._acts.hide()
         both = QWidget()
         stack = QVBoxLayout(both)
         stack.setContentsMargins(0, 0, 0, 0)

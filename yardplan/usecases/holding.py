@@ -2,12 +2,12 @@
 
 import json
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from yardplan.domain.errors import InvalidField, OutOfDate, require
 from yardplan.domain.orders import Order
 from yardplan.domain.quotes import Hold, Wish
-from yardplan.domain.slots import zone
+from yardplan.domain.slots import local_midnight, zone
 from yardplan.store.engine import Database, Session
 from yardplan.store.promises import add_hold, end_hold, read_holds, read_quote
 from yardplan.store.read import read_yard
@@ -80,6 +80,36 @@ def order_quote(database: Database, number: int, *, customer: str, now: datetime
     with database.begin() as session:
         hold = _held(session, number, customer=customer, until_on=today_of(session, now), now=now, by=by)
         return _ordered(session, hold.id, customer=customer, now=now, by=by)
+
+
+def order_wish(database: Database, number: int, *, customer: str, now: datetime, by: str) -> tuple[Order, ...]:
+    """Note what a quote asked as orders that are due on the wished day and promised to nobody.
+
+    Raises
+    ------
+    InvalidField
+        If no day was wished, or the wish was noted before.
+    """
+    with database.begin() as session:
+        document = json.loads(read_quote(session, number).document)
+        if document["wish_on"] is None:
+            raise InvalidField("quote", str(number), "wish", "no day", "a quote with a wished day")
+        leaves_on = date.fromisoformat(document["wish_on"]) - timedelta(days=document["lead_days"])
+        due_at = local_midnight(leaves_on + timedelta(days=1), read_yard(session).site.tz)
+        several = len(document["wishes"]) > 1
+        orders = tuple(
+            Order(
+                id=f"W{number}-{ix}" if several else f"W{number}",
+                customer=customer,
+                product_id=row["product"],
+                color=row["color"],
+                quantity=row["quantity"],
+                due_at=due_at,
+                note=f"quote {number}",
+            )
+            for ix, row in enumerate(document["wishes"], 1)
+        )
+        return add_orders(session, orders, by=by, at=now)
 
 
 def _ordered(session: Session, hold_id: str, *, customer: str, now: datetime, by: str) -> tuple[Order, ...]:
