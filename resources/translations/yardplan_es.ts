@@ -317,6 +317,10 @@
         <translation>En el libro de pedidos como {names}, prometido para {day}.</translation>
     </message>
     <message>
+        <source>In the order book as {names}, wished for {day} and not promised.</source>
+        <translation>En los pedidos como {names}, deseado para el {day} y sin promesa.</translation>
+    </message>
+    <message>
         <source>Keeping it ...</source>
         <translation>Reservando ...</translation>
     </message>
@@ -2144,6 +2148,10 @@
     <message>
         <source>Make it an order</source>
         <translation>Hacerlo pedido</translation>
+    </message>
+    <message>
+        <source>Note as an order without a promise</source>
+        <translation>Anotar como pedido sin promesa</translation>
     </message>
     <message>
         <source>Out of date: {why}. Ask again before it is promised.</source>

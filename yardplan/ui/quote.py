@@ -366,6 +366,7 @@ class QuotePage(QWidget):
         column.addStretch(1)
         self._shown.hide()
         self._acts = QWidget()  # beside the answer, so that they stay in sight when it scrolls
+        acts.setContentsMargins(0, 0, 0, 0)
         self._acts.setLayout(acts)
         self._acts.hide()
         both = QWidget()
