@@ -133,3 +133,16 @@ def test_cells_are_named_for_screen_readers(rows, qapp):
     model.show_rows(rows)
     told = model.index(0, STATE).data(Qt.ItemDataRole.AccessibleTextRole)
     assert told.startswith("State: unfinished")
+
+
+def test_an_empty_list_says_what_to_do(page, rows):
+    assert page._empty.isHidden()
+    page.filter.setText("no such thing")
+    assert "change the filter" in page._empty.text()
+    page.filter.setText("")
+    assert page._empty.isHidden()
+    page.show_rows(())
+    assert "There is no order yet" in page._empty.text()
+    assert not page._empty.isHidden()
+    page.show_rows(rows)
+    assert page._empty.isHidden()

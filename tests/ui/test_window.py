@@ -137,6 +137,7 @@ def test_without_a_yard_the_page_tells_how_to_get_one(yard, opened):
     win.menus.pages["heat"].trigger()
     win.menus.pages["week"].trigger()
     assert "yardplan demo" in shown_text(win)
+    assert "yardplan demo" in win.orders._empty.text()
     assert not win.plan_bar.build.isEnabled()
     assert win.findChild(QMessageBox) is None
 

@@ -105,6 +105,12 @@ class OrdersPage(QWidget):
         self.column.setSpacing(0)
         self.column.addLayout(row)
         self.column.addWidget(self.table, 1)
+        self._empty = QLabel()
+        self._empty.setObjectName("message")
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
+        self._empty.hide()
+        self.column.addWidget(self._empty, 8)
         foot = QHBoxLayout()
         foot.setContentsMargins(8, 4, 8, 4)
         foot.addWidget(self.told)
@@ -166,6 +172,11 @@ class OrdersPage(QWidget):
         self._tell_count()
         self.choose(kept, column)
         self._enable()
+
+    def show_message(self, text: str) -> None:
+        """Say where there is no order what to do."""
+        self._empty.setText(text)
+        self._empty.setVisible(bool(text))
 
     def choose(self, order_id: str, column: int = 0) -> None:
         """Make an order's row the current one; an empty number leaves no row current."""
@@ -233,6 +244,12 @@ class OrdersPage(QWidget):
 
     def _tell_count(self) -> None:
         self._count.setText(self.tr("{shown} of {all}").format(shown=self._model.rowCount(), all=self._model.all_count))
+        if self._model.rowCount():
+            self.show_message("")
+        elif self._model.all_count:
+            self.show_message(self.tr("No order is like that: change the filter."))
+        else:
+            self.show_message(self.tr("There is no order yet: press “Add ...”, or “Bring in a file ...”."))
 
     def _current_changed(self) -> None:
         self._enable()

@@ -228,6 +228,7 @@ class MainWindow(QMainWindow):
             self.summary.setText(self.tr("There is nothing to plan yet."))
             for page in self._drawn:
                 page.show_message(what_first(error))
+            self.orders.show_message(what_first(error))
             self.beginning.welcome.show_missing(error.thing, can_type="yard" in self._entries)
             if self._stack.currentWidget() is not self.yard:  # where a first yard is typed in
                 self._stack.setCurrentWidget(self.beginning.welcome)
