@@ -1887,6 +1887,10 @@
         <translation>Tarde o incompletos</translation>
     </message>
     <message>
+        <source>No order is like that: change the filter.</source>
+        <translation>Ningún pedido es así: cambie el filtro.</translation>
+    </message>
+    <message>
         <source>Not in the plan</source>
         <translation>Fuera del plan</translation>
     </message>
@@ -1913,6 +1917,10 @@
     <message>
         <source>Take out</source>
         <translation>Sacar</translation>
+    </message>
+    <message>
+        <source>There is no order yet: press “Add ...”, or “Bring in a file ...”.</source>
+        <translation>Aún no hay ningún pedido: pulse «Añadir ...» o «Traer un archivo ...».</translation>
     </message>
     <message>
         <source>Undo</source>
