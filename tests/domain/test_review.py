@@ -113,6 +113,18 @@ def test_a_start_that_waits_for_a_mold_or_its_chamber_says_so() -> None:
     assert {start.cause for start in found} == {Cause.MOLD, Cause.CHAMBER}
 
 
+def test_a_chamber_that_the_yard_no_longer_has_tells_nothing() -> None:
+    plan = Plan(GRID, (replace(planned("C1", "1B", "Y-2", 12.0), chamber_id="9Z"),))
+    found = starts(YARD, (InForce(plan, GRID.start_at, NOW),), (), (), NOW)
+    assert [start.cause for start in found] == [Cause.NOT_TOLD]
+
+
+def test_a_finishing_step_whose_end_nobody_logged_counts_as_long_as_it_takes() -> None:
+    """Twenty minutes of 1 kW, all in the dark."""
+    events = numbered(*cooked(9), event(K.STEP, 19, subject="W1", cycle_id="A", step_ix=0, person="P1"))
+    assert dict(review(facts(None, events)).figure("evening_energy").counts)["kWh in the dark"] == pytest.approx(1 / 3)
+
+
 def test_only_the_plan_in_force_at_its_time_counts() -> None:
     first = Plan(GRID, (planned("C1", "1A", "Y-1", 9.0), planned("C2", "1A", "Y-1", 15.0)))
     second = Plan(GRID, (planned("C1", "1A", "Y-1", 9.0), planned("C2", "1A", "Y-1", 16.0)))

@@ -218,7 +218,8 @@ def _evenings(facts: Facts) -> dict[tuple[date, str], tuple[float, float]]:
         for step in one.steps:
             steps = routing.get(one.product_id, ())
             if step.bench_id in benches and step.step_ix < len(steps):
-                span = (step.started_at, step.done_at or facts.end_at)
+                takes = timedelta(minutes=steps[step.step_ix].minutes)  # of one whose end nobody has logged yet
+                span = (step.started_at, step.done_at or min(step.started_at + takes, facts.end_at))
                 add(0, benches[step.bench_id], span, steps[step.step_ix].power_kw)
     for force in facts.plans:
         for job in force.plan.finishing:

@@ -220,7 +220,9 @@ def _cause(
     if made_at is not None and made_at < planned_at:
         return Cause.EARLY
     until_at = made_at or planned_at + IN_TIME
-    unit = yard.unit_of(row.chamber_id)
+    unit = next((unit for unit in yard.units if row.chamber_id in {chamber.id for chamber in unit.chambers}), None)
+    if unit is None:  # the yard has changed since
+        return Cause.NOT_TOLD
     met = {(one.kind, one.subject) for one in out if one.start_at < until_at and one.end_at > planned_at}
     inside = [
         one
