@@ -2189,8 +2189,8 @@
 <context>
     <name>QuoteWords</name>
     <message>
-        <source>; {others} on hand is another grade</source>
-        <translation>; los {others} a mano son de otro tipo</translation>
+        <source>; on hand in another grade: {others}</source>
+        <translation>; en existencia en otro grado: {others}</translation>
     </message>
     <message>
         <source>Asked {at} on {plan}; {outlook}; from {day} on: season average, not forecast.</source>

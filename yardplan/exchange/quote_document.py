@@ -131,7 +131,7 @@ def buy_words(row: dict[str, Any]) -> str:
     arrives_on = str(datetime.fromisoformat(row["arrives"]).date())
     told = f"{row['amount']:,.0f} {row['unit']} of {row['name']} must be ordered at once, here on {_day(arrives_on)}"
     instead = row["kept_instead"]
-    return f"{told}; {' and '.join(instead)} on hand is another grade" if instead else told
+    return f"{told}; on hand in another grade: {', '.join(instead)}" if instead else told
 
 
 def _moved_words(row: dict[str, Any]) -> str:

@@ -95,7 +95,7 @@ class QuoteWords(QObject):
                 amount=self._amount(row), name=row["name"], n=row["lead_days"], day=_day(row["arrives"][:10])
             )
             if row["kept_instead"]:
-                told += self.tr("; {others} on hand is another grade").format(others=", ".join(row["kept_instead"]))
+                told += self.tr("; on hand in another grade: {others}").format(others=", ".join(row["kept_instead"]))
             found.append(f"{told}.")
         return tuple(found)
 
