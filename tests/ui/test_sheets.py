@@ -2,10 +2,11 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtCore import QLocale, Qt
+from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QFileDialog
 
 from tests.domain.test_shop_sheet import said, sheet
@@ -13,7 +14,7 @@ from yardplan.domain.errors import CannotWrite
 from yardplan.store.engine import open_database
 from yardplan.ui import wall
 from yardplan.ui.settings import SeatSettings
-from yardplan.ui.sheets import CODE_PT, DPI, TEXT_PT, SheetWords, _paint, _rows_on, save_shop_sheets
+from yardplan.ui.sheets import CODE_PT, COLUMNS, DPI, PT, TEXT_PT, SheetWords, _font, _paint, _rows_on, save_shop_sheets
 from yardplan.ui.wall import Wall
 from yardplan.ui.window import MainWindow
 
@@ -40,7 +41,7 @@ def test_it_has_plan_issue_time_codes_and_latest_starts(qapp):
     assert page.number == "sheet 1/1"
     cycles = [line for line in page.lines if line.is_cycle]
     assert [line.code for line in cycles] == ["1A-01", "1A-02", "1B-01"]
-    assert all(line.latest == "15:30" for line in cycles)
+    assert all(line.latest == ("15:30",) for line in cycles)
     assert "invented" in page.foot or "Test mesa" in page.foot
 
 
@@ -76,6 +77,26 @@ def test_it_is_black_white_and_gray(qapp, published):
     assert len(tones) > 2
     # letters may be smoothed with a hue by the platform's fonts, by a little
     assert all(max(tone) - min(tone) <= 3 for tone in tones)
+
+
+@pytest.mark.parametrize("locale", ["en_US", "es_ES"])
+def test_no_time_is_cut_off(qapp, locale):
+    """Also of a cook on the next day, by a clock of twelve hours, on the narrower paper."""
+    QLocale.setDefault(QLocale(locale))
+    found = sheet(said(1, 3))
+    day = timedelta(days=1)
+    late = replace(found, on=found.on - day)
+    width_pt = A4_PT[0] - 2 * 12 / 25.4 * 72
+    for words in (SheetWords(found), SheetWords(late)):
+        for line in words.pages(20)[0].lines:
+            texts = [(0, line.code, CODE_PT, line.is_cycle), (1, line.charge, TEXT_PT, False)]
+            texts += [
+                (column, text, TEXT_PT, False) for column, part in ((3, line.heat), (5, line.demold)) for text in part
+            ]
+            texts += [(4, text, TEXT_PT, True) for text in line.latest]
+            for column, text, size_pt, bold in texts:
+                taken_pt = QFontMetricsF(_font(size_pt, bold=bold)).horizontalAdvance(text) / PT
+                assert taken_pt <= COLUMNS[column] * width_pt - 4, (column, text)
 
 
 def test_sizes_can_be_read_on_a_wall():

@@ -23,7 +23,7 @@ MARGIN_MM = 12.0
 GRAY = QColor("#E6E6E6")
 PAPERS = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
 
-COLUMNS = (0.12, 0.10, 0.35, 0.13, 0.10, 0.12, 0.08)
+COLUMNS = (0.11, 0.10, 0.27, 0.17, 0.11, 0.17, 0.07)
 """Shares of the width: code, charge, what, heat, latest start, demold, tick and reason."""
 
 
@@ -69,7 +69,7 @@ class Line:
     charge: str
     what: tuple[str, ...]
     heat: tuple[str, ...]
-    latest: str
+    latest: tuple[str, ...]
     demold: tuple[str, ...]
     is_cycle: bool
 
@@ -142,17 +142,23 @@ class SheetWords(QObject):
         crew = ", ".join(row.crew)
         if not row.code:
             what = self.tr("hang {mold} in {chamber}").format(mold=row.mold, chamber=row.chamber)
-            return Line(row.chamber, clock_text(row.start_at), (what, crew), (), "", (clock_text(row.end_at),), False)
+            return Line(row.chamber, clock_text(row.start_at), (what, crew), (), (), (clock_text(row.end_at),), False)
         pieces = self.tr("{n} × {product}, {color}").format(n=row.pieces, product=row.product, color=row.color)
         return Line(
             row.code,
             clock_text(row.start_at),
             (pieces, f"{row.order_id} · {row.mold} · {crew}"),
             (self._clock(row.heat_at), self.tr("to {at}").format(at=self._clock(row.heat_end_at))),
-            self._clock(row.latest_at) or self.tr("none"),
+            self._latest(row.latest_at),
             (self._clock(row.demold_at), self.tr("to {at}").format(at=self._clock(row.end_at))),
             True,
         )
+
+    def _latest(self, at: datetime | None) -> tuple[str, ...]:
+        """Return the latest start by the clock, its day below where it is another one."""
+        if at is None:
+            return (self.tr("none"),)
+        return (clock_text(at),) if at.date() == self._sheet.on else (clock_text(at), _day_name(at))
 
     def _clock(self, at: datetime | None) -> str:
         """Return a time of day, with the name of its day where it is another one."""
@@ -160,7 +166,11 @@ class SheetWords(QObject):
             return ""
         if at.date() == self._sheet.on:
             return clock_text(at)
-        return f"{QLocale().standaloneDayName(at.isoweekday(), QLocale.FormatType.ShortFormat)} {clock_text(at)}"
+        return f"{_day_name(at)} {clock_text(at)}"
+
+
+def _day_name(at: datetime) -> str:
+    return QLocale().standaloneDayName(at.isoweekday(), QLocale.FormatType.ShortFormat)
 
 
 def _font(size_pt: float, *, bold: bool = False) -> QFont:
@@ -214,10 +224,15 @@ def _paint_row(
     small, strong = _font(TEXT_PT), _font(CODE_PT, bold=True)
     _put(painter, strong if line.is_cycle else small, QPointF(lefts[0], upper + 4 * PT), line.code, widths[0])
     _put(painter, small, QPointF(lefts[1], upper), line.charge, widths[1])
-    for column, texts in ((2, line.what), (3, line.heat), (5, line.demold)):
+    bold = _font(TEXT_PT, bold=True)
+    for column, texts, font in (
+        (2, line.what, small),
+        (3, line.heat, small),
+        (4, line.latest, bold),
+        (5, line.demold, small),
+    ):
         for text, baseline in zip(texts, (upper, lower), strict=False):
-            _put(painter, small, QPointF(lefts[column], baseline), text, widths[column])
-    _put(painter, _font(TEXT_PT, bold=True), QPointF(lefts[4], upper), line.latest, widths[4])
+            _put(painter, font, QPointF(lefts[column], baseline), text, widths[column])
     box = QRectF(lefts[6], row.top() + (ROW_PT - TICK_PT) / 2 * PT, TICK_PT * PT, TICK_PT * PT)
     painter.fillRect(box, Qt.GlobalColor.white)
     painter.drawRect(box)
