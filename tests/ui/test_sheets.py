@@ -93,6 +93,7 @@ def test_no_time_is_cut_off(qapp, locale):
             texts += [
                 (column, text, TEXT_PT, False) for column, part in ((3, line.heat), (5, line.demold)) for text in part
             ]
+            texts += [(2, text, TEXT_PT, False) for text in line.what]
             texts += [(4, text, TEXT_PT, True) for text in line.latest]
             for column, text, size_pt, bold in texts:
                 taken_pt = QFontMetricsF(_font(size_pt, bold=bold)).horizontalAdvance(text) / PT
@@ -102,7 +103,8 @@ def test_no_time_is_cut_off(qapp, locale):
 def test_sizes_can_be_read_on_a_wall():
     assert TEXT_PT >= 10
     assert CODE_PT >= 14
-    assert _rows_on(round(10 * DPI)) >= 15
+    # a day of two chambers with six cycles each, on the shorter paper
+    assert _rows_on(round((11 - 2 * 12 / 25.4) * DPI)) >= 12
 
 
 def test_a_folder_that_is_not_there_is_told(qapp, tmp_path):

@@ -18,7 +18,7 @@ PT = DPI / 72
 TEXT_PT, CODE_PT, HEAD_PT = 10.0, 14.0, 16.0
 """Sizes that can be read on a wall: text at least 10 pt, codes 14 pt (own assumption)."""
 
-ROW_PT, TICK_PT = 34.0, 12.0
+ROW_PT, TICK_PT = 46.0, 12.0
 MARGIN_MM = 12.0
 GRAY = QColor("#E6E6E6")
 PAPERS = {"a4": QPageSize.PageSizeId.A4, "letter": QPageSize.PageSizeId.Letter}
@@ -143,11 +143,11 @@ class SheetWords(QObject):
         if not row.code:
             what = self.tr("hang {mold} in {chamber}").format(mold=row.mold, chamber=row.chamber)
             return Line(row.chamber, clock_text(row.start_at), (what, crew), (), (), (clock_text(row.end_at),), False)
-        pieces = self.tr("{n} × {product}, {color}").format(n=row.pieces, product=row.product, color=row.color)
+        pieces = self.tr("{n} × {product}").format(n=row.pieces, product=row.product)
         return Line(
             row.code,
             clock_text(row.start_at),
-            (pieces, f"{row.order_id} · {row.mold} · {crew}"),
+            (pieces, f"{row.color} · {row.order_id} · {row.mold}", crew),
             (self._clock(row.heat_at), self.tr("to {at}").format(at=self._clock(row.heat_end_at))),
             self._latest(row.latest_at),
             (self._clock(row.demold_at), self.tr("to {at}").format(at=self._clock(row.end_at))),
@@ -220,7 +220,7 @@ def _paint_row(
         painter.fillRect(row, GRAY)
     painter.setPen(QPen(Qt.GlobalColor.black, 0.8 * PT))
     painter.drawLine(row.bottomLeft(), row.bottomRight())
-    upper, lower = row.top() + 14 * PT, row.top() + 27 * PT
+    upper, middle, lower = (row.top() + down_pt * PT for down_pt in (14, 27, 40))
     small, strong = _font(TEXT_PT), _font(CODE_PT, bold=True)
     _put(painter, strong if line.is_cycle else small, QPointF(lefts[0], upper + 4 * PT), line.code, widths[0])
     _put(painter, small, QPointF(lefts[1], upper), line.charge, widths[1])
@@ -231,7 +231,7 @@ def _paint_row(
         (4, line.latest, bold),
         (5, line.demold, small),
     ):
-        for text, baseline in zip(texts, (upper, lower), strict=False):
+        for text, baseline in zip(texts, (upper, middle, lower), strict=False):
             _put(painter, font, QPointF(lefts[column], baseline), text, widths[column])
     box = QRectF(lefts[6], row.top() + (ROW_PT - TICK_PT) / 2 * PT, TICK_PT * PT, TICK_PT * PT)
     painter.fillRect(box, Qt.GlobalColor.white)
