@@ -3022,8 +3022,8 @@
         <translation>a {at}</translation>
     </message>
     <message>
-        <source>{n} × {product}, {color}</source>
-        <translation>{n} × {product}, {color}</translation>
+        <source>{n} × {product}</source>
+        <translation>{n} × {product}</translation>
     </message>
     <message>
         <source>{site}. Times at {share} confidence: a cook ends when the inside air has peaked, not by the clock. No start after the latest one. The field's safety rules come first.</source>
