@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from yardplan.domain.difference import on_grid
 from yardplan.domain.errors import LocksClash
-from yardplan.domain.outcome import Progress, SolveOutcome, StoredPlan
+from yardplan.domain.outcome import Progress, SolveOutcome, Status, StoredPlan
 from yardplan.domain.plan import Plan
 from yardplan.domain.problem import Problem
 from yardplan.domain.risk import PlanRisk
@@ -163,7 +163,8 @@ def without_holds(problem: Problem, asked: Problem, outcome: SolveOutcome) -> So
     if check(problem, plan):  # a clean-down after what is held is not needed now, or comes later
         plan = old_plan(problem, plan)
     blocked = tuple(row for row in outcome.blocked if row.order_id in known)
-    return replace(outcome, plan=plan, parts=goal_parts(problem, plan), bound=0, blocked=blocked)
+    status = Status.GOOD if outcome.status is Status.PROVEN else outcome.status
+    return replace(outcome, plan=plan, status=status, parts=goal_parts(problem, plan), bound=0, blocked=blocked)
 
 
 def latest_plan(database: Database) -> StoredPlan | None:
