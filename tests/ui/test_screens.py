@@ -18,7 +18,8 @@ from yardplan.usecases.demo import make_demo
 from yardplan.usecases.outlook import make_outlook
 from yardplan.usecases.planning import make_plan
 
-SIZES = ((1280, 800), (1920, 1080))
+SIZES = ((960, 540), (1280, 800), (1920, 1080))
+"""The first is what a screen of 1920 x 1080 shows at 200 %."""
 WAIT_MS = 120_000
 
 
