@@ -14,7 +14,7 @@ from yardplan.ui.yard_form import RowForm
 from yardplan.ui.yard_table import Place, TableEditor
 from yardplan.ui.yard_words import YardWords
 
-FORM_PX = 330
+FORM_PX = 350
 TABLE_PX = 190
 
 
