@@ -6,15 +6,17 @@ from PySide6.QtGui import QGuiApplication
 from shiboken6 import isValid
 
 from yardplan.ui.background import Background
+from yardplan.ui.units import Units, choose_units
 
 
 @pytest.fixture(autouse=True)
 def seat(qapp, qtbot, tmp_path, monkeypatch):
-    """Settings in a folder of the test's own, one language, and no thread of ours left behind."""
+    """Settings in a folder of the test's own, one language and its units, and no thread of ours left behind."""
     QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path))
     for name in ("XDG_DATA_HOME", "LOCALAPPDATA"):
         monkeypatch.setenv(name, str(tmp_path / "data"))  # where reports are kept
     QLocale.setDefault(QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom))
+    choose_units(Units.REGION)
     QGuiApplication.styleHints().setColorScheme(Qt.ColorScheme.Light)
     qapp.setStyle("Fusion")
     made: list[Background] = []
