@@ -25,7 +25,8 @@ from yardplan.ui.field_view import FieldView
 from yardplan.ui.palette import LIGHT, SUNLIGHT
 from yardplan.ui.settings import SeatSettings
 from yardplan.ui.window import MainWindow
-from yardplan.ui.yard import VersionsDialog, YardPage
+from yardplan.ui.yard import YardPage
+from yardplan.ui.yard_versions import VersionsDialog
 from yardplan.ui.yard_words import SECTIONS
 from yardplan.usecases.clock import CLOCK_AT
 from yardplan.usecases.demo import make_demo
