@@ -14,7 +14,7 @@ from yardplan.solve.whole import is_small, solve_whole
 if TYPE_CHECKING:  # it asks for the rounds
     from yardplan.solve.run import Limits, Search
 
-OPENING_SHARE = 0.1
+OPENING_SHARE = 0.15
 """Share of its time or work that each worker lays plans all anew for before it improves the best of them."""
 
 ROUND_SECONDS, ROUND_WORK = 2.0, 1.0
