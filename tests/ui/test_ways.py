@@ -1,6 +1,7 @@
 """Ways to go on, side by side, against the plans that they are made of."""
 
 from dataclasses import replace
+from time import sleep
 
 import pytest
 from PySide6.QtCore import Qt
@@ -8,6 +9,7 @@ from PySide6.QtCore import Qt
 from tests.ui.weeks import small_outlook, small_plan, stored
 from yardplan.domain.outcome import GoalParts
 from yardplan.domain.risk import PlanRisk
+from yardplan.ui import ways_desk
 from yardplan.ui.ways import WaysPanel
 from yardplan.usecases.planning import problem_of
 from yardplan.usecases.replanning import DATES, KEEP, LEAST, OVERTIME, Replanned, Way
@@ -100,3 +102,20 @@ def test_a_new_search_clears_what_was_found(panel, found, qtbot):
     assert panel._told.text() == "no plan yet"
     assert panel.start.isEnabled()
     assert "Plan anew" in panel.start.text()
+
+
+def test_a_search_that_is_stopped_shows_what_was_found(panel, found, qtbot, monkeypatch):
+    def search_on(database, seconds, stop, tell):
+        tell(found.ways[0])
+        while not stop.is_requested:
+            sleep(0.01)
+        return found
+
+    monkeypatch.setattr(ways_desk, "find_ways", search_on)
+    desk = ways_desk.WaysDesk(None, panel, panel)
+    panel.start.click()
+    qtbot.waitUntil(lambda: "Found" in panel._told.text())
+    panel.start.click()
+    qtbot.waitUntil(lambda: len(panel.buttons) > 0)
+    assert "Plan anew" in panel.start.text()
+    desk.close()

@@ -33,6 +33,7 @@ class WaysDesk(QObject):
         self.background.done.connect(self._done)
         self.background.failed.connect(self._failed)
         panel.wanted.connect(self._find)
+        panel.stop_wanted.connect(self.background.stop)
 
     def set_idle(self, is_idle: bool) -> None:
         """Let be searched while no other search runs."""

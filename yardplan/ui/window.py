@@ -157,7 +157,6 @@ class MainWindow(QMainWindow):
         self.orders.order_opened.connect(self._open_cycles)
         self.week.order_asked.connect(self._open_order)
         self.week.unlit.connect(self._unlight)
-        self.today.ways.stop_wanted.connect(self.background.stop)
         self.desk.published.connect(self.refresh)
         self.yard_desk.saved.connect(self.refresh)
         self.yard_desk.leaving.connect(self.close)
