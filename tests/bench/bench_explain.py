@@ -4,14 +4,16 @@
 
 Explain searches on from one plan, with the same work for each question, and tells how much more search alone still
 brings. A fresh search begins with nothing; of the unchanged yard and of each changed one the median of three seeds
-counts, and half the spread of the unchanged ones says how small an effect it can tell. An answer is confirmed if both
-find an effect on the cost of the same sign, each beyond what it can tell, or neither finds one. Nothing is asserted.
+counts, and the spread of the unchanged ones says how small an effect it can tell: two such medians differ by chance by
+about half of it. An answer is confirmed where both find an effect on the cost of the same sign beyond what each can
+tell, contradicted where the signs differ, else too small for a fresh search to tell. Nothing is asserted.
 """
 
 # ruff: noqa: T201 - figures for a person to read
 
 import argparse
 import os
+from collections import Counter
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
@@ -92,10 +94,10 @@ def measure(database: Database, work: float, fresh_seconds: float) -> None:
     print(f"the last search alone took off {least:.2f}", flush=True)
     by_seed = [Limits(seconds=fresh_seconds, seed=seed) for seed in SEEDS]
     costs = sorted(told(problem, fresh(problem, each))[0] for each in by_seed)
-    fresh_least = (costs[-1] - costs[0]) / 2
-    print(f"unchanged, fresh: cost {', '.join(f'{one:.2f}' for one in costs)}, half the spread {fresh_least:.2f}")
-    print(f"{'question':34} | explain: cost, pieces, days, order | fresh: cost, order | confirmed")
-    confirmed = 0
+    fresh_least = costs[-1] - costs[0]
+    print(f"unchanged, fresh: cost {', '.join(f'{one:.2f}' for one in costs)}, spread {fresh_least:.2f}")
+    print(f"{'question':34} | explain: cost, pieces, days, order | fresh: cost, order | answer")
+    answers = Counter[str]()
     for order_id, text in QUESTIONS:
         change = change_of(text, outlook.grid)
         changed = changed_problem(database, outlook, (change,))
@@ -103,16 +105,16 @@ def measure(database: Database, work: float, fresh_seconds: float) -> None:
         effect = effect_of(base, change, changed, tried(base, changed, limits, Stop(), start), order_id)
         again = sorted((fresh(changed, each) for each in by_seed), key=lambda outcome: outcome.parts.cost)
         mine, gain = effect.cost_less / 1e6, median(costs) - told(changed, again[1])[0]
-        signs = sign_of(mine, least), sign_of(gain, fresh_least)
-        confirmed += signs[0] == signs[1]
-        answer = "no" if signs[0] != signs[1] else "yes" if signs[0] else "yes: no effect that can be told"
+        signs = sign_of(mine, least) * sign_of(gain, fresh_least)
+        answer = {1: "confirmed", -1: "contradicted", 0: "too small to tell"}[signs]
+        answers[answer] += 1
         print(
             f"{order_id} with {text:22} | {mine:7.2f} {effect.all_pieces_more:3} {effect.late_days_less:6.1f} "
             f"{_order(effect.result)} | {gain:7.2f} {_order(result_of(changed, again[1].plan, order_id))} | {answer} "
             f"({perf_counter() - began:.0f} s)",
             flush=True,
         )
-    print(f"{confirmed} of {len(QUESTIONS)} confirmed")
+    print(", ".join(f"{count} {answer}" for answer, count in answers.items()))
 
 
 def _order(result: OrderResult | None) -> str:

@@ -16,7 +16,7 @@ from yardplan.domain.plan import Cycle, Plan, order_results
 from yardplan.domain.problem import Problem
 from yardplan.solve.carry import mended_plan, old_plan, settled
 from yardplan.solve.check import check
-from yardplan.solve.compiled import Compiled
+from yardplan.solve.compiled import Compiled, Line
 from yardplan.solve.goal import goal_parts
 from yardplan.solve.names import named
 from yardplan.solve.reasons import blocked_orders
@@ -167,7 +167,8 @@ def _swaps(compiled: Compiled, plan: Plan, late: Collection[str], random: Random
 
     As many as the order lacks cycles in time, since it is late until it has all. Those in the same mold come first,
     because they cost no change, then those that nobody was promised before those that were promised for later, and of
-    these the latest that are still in time; the orders take turns. After neighbors in this order come some at random.
+    these the latest that are still in time; what was promised for sooner gives way only where nothing else can. The
+    orders take turns. After neighbors in this order come some at random.
     """
     kept = {row.id for row in compiled.problem.kept.cycles}
     results = {row.order_id: row for row in order_results(plan, compiled.problem.orders, compiled.problem.yard)}
@@ -181,19 +182,27 @@ def _swaps(compiled: Compiled, plan: Plan, late: Collection[str], random: Random
             for row in plan.cycles
             for other in (compiled.line_of[row.order_id],)
             if row.id not in kept
-            and (other.order.promise_at is None or other.goal_slot > line.goal_slot)
+            and other is not line
             and row.end_slot + tail <= line.goal_slot
             and any(compiled.row(mold_id, product_id, row.chamber_id) for mold_id in molds)
         ]
-        rows = [row for *_, row in sorted(ways, key=lambda way: way[:4])]
+        every = [row for *_, row in sorted(ways, key=lambda way: way[:4])]
+        rows = [row for row in every if _gives_way(compiled.line_of[row.order_id], line)]
         cavities = min((compiled.molds[mold_id].cavities for mold_id in molds), default=1)
         behind = sum(row.order_id == line.order.id and row.end_slot + tail > line.goal_slot for row in plan.cycles)
         count = max(-(-results[line.order.id].pieces_missing // cavities) + behind, 1)
+        if count > len(rows):
+            rows = every
         if count <= len(rows):
             groups = [rows[at : at + count] for at in range(len(rows) - count + 1)]
             groups += [random.sample(rows, count) for _ in range(RANDOM_TRIES)]
             turns.append([_Swap(line.order, tuple(group)) for group in groups])
     yield from (swap for turn in zip_longest(*turns) for swap in turn if swap is not None)
+
+
+def _gives_way(other: Line, line: Line) -> bool:
+    """Tell whether an order may rather wait than another: nobody was promised it, or it was promised for later."""
+    return other.order.promise_at is None or other.goal_slot > line.goal_slot
 
 
 def _swapped(compiled: Compiled, plan: Plan, swap: _Swap) -> Plan:

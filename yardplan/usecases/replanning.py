@@ -33,6 +33,9 @@ MOVED_COST = {LEAST: 20_000, DATES: 20, OVERTIME: 20}
 """What a thousandth of a job that is due now counts when it is moved; see `GoalWeights`. By the first, moving such a
 job costs as much as 20 slots of a promised order, by the others as two slots of one that was not promised."""
 
+SHARES = {LEAST: 0.45, DATES: 0.35, OVERTIME: 0.2}
+"""Which part of the time each search gets."""
+
 MOST_MOVED_FRAC = 0.2
 """Share of the jobs that need not move which may move if as little as can be is to change (own assumption)."""
 
@@ -118,16 +121,18 @@ def replan(
     first_s = perf_counter() - began
     on_way(ways[0])
     asked = {LEAST: problem, DATES: problem, OVERTIME: replace(problem, yard=with_overtime(problem.yard, state.now))}
-    mended, stop = mended_plan(problem, followed), stop or Stop()
+    start, stop = mended_plan(problem, followed), stop or Stop()
     for name, question in asked.items():
         own = replace(question, weights=replace(GoalWeights(), moved=MOVED_COST[name]))
         question = with_holds(database, own)
-        share = seconds / len(asked)
+        share = SHARES[name] * seconds
         if name == LEAST:
             most = int(MOST_MOVED_FRAC * len(untouched))
-            outcome = few_moves(question, mended, untouched, most, seconds=share, stop=stop, seed=seed)
-        else:
-            outcome = solve(question, Limits(seconds=share, seed=seed), stop, lambda progress: None, mended)
+            outcome = few_moves(question, start, untouched, most, seconds=share, stop=stop, seed=seed)
+        else:  # processes take two seconds to come up, which the last search does not have
+            limits = Limits(seconds=share, workers=2 if name == DATES else 1, seed=seed)
+            outcome = solve(question, limits, stop, lambda progress: None, start)
+            start = outcome.plan  # overtime only adds to what there is without it
         outcome = without_holds(own, question, outcome)
         way = _way(name, 0, own, outcome.plan, outlook, jobs, untouched)
         kept = keep_plan(database, own, outcome, heat_source=outlook.heat.source, by=by, risk=way.risk)
