@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from tests.small_yard import small_problem
+from tests.small_yard import small_problem, with_yard
+from tests.solve.test_upkeep import WASH
 from tests.solve.yards import small_problems
 from yardplan.domain.difference import difference
 from yardplan.domain.plan import order_results
@@ -16,6 +17,7 @@ from yardplan.solve.dispatch import MANNERS, dispatch
 from yardplan.solve.effects import laid_alone, settle, tried
 from yardplan.solve.names import named
 from yardplan.solve.run import Limits, Stop
+from yardplan.solve.upkeep import place_upkeep
 
 LITTLE = Limits(seconds=None, work=0.3, workers=1)
 
@@ -84,3 +86,27 @@ def test_every_order_can_be_laid_alone(order_id):
     laid = laid_alone(problem, plan, order_id)
     assert laid is not None
     assert len(laid.cycles) == len(plan.cycles)
+
+
+def test_upkeep_stays_where_it_was_when_a_change_would_move_it():
+    """Else the plan before breaks rules of the changed question, and one more person seems to do harm."""
+    problem = with_yard(crowded(), upkeep=(replace(WASH, crew=1),))
+    base = settle(problem, dispatch(Compiled(problem), MANNERS[0]), LITTLE, Stop())
+    changed = OneMorePerson("late").applied(problem)
+    assert place_upkeep(changed) != base.first.plan.upkeep  # else nothing is shown here
+    found = tried(base, changed, LITTLE, Stop())
+    assert found.plan.upkeep == base.first.plan.upkeep
+    assert found.parts.cost <= base.second.parts.cost
+    assert not check(changed, found.plan)
+
+
+def test_upkeep_that_is_out_of_the_question_is_placed_anew():
+    problem = with_yard(crowded(), upkeep=(replace(WASH, crew=1),))
+    base = settle(problem, dispatch(Compiled(problem), MANNERS[0]), LITTLE, Stop())
+    (job,) = base.first.plan.upkeep
+    gone = tuple(row for row in problem.yard.operators if row.id not in job.crew)
+    changed = with_yard(problem, operators=gone)
+    found = tried(base, changed, LITTLE, Stop())
+    assert found.plan.upkeep
+    assert not set(job.crew) & set(found.plan.upkeep[0].crew)
+    assert not check(changed, found.plan)

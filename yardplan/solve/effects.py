@@ -53,12 +53,26 @@ def tried(base: Settled, changed: Problem, limits: Limits, stop: Stop, start: Pl
     start : Plan or None
         Another plan to begin with, if it costs less than that of the unchanged question.
     """
+    changed = _cared_for_as(changed, base.first.plan)
     begin = base.first.plan
     if start is not None and cheaper(changed, start, begin):
         begin = start
     found = solve(changed, limits, stop, lambda progress: None, start=begin)
     other = solve(changed, AT_ONCE, stop, lambda progress: None, start=base.second.plan)
     return other if other.parts.cost < found.parts.cost else found
+
+
+def _cared_for_as(problem: Problem, plan: Plan) -> Problem:
+    """Return a question with the upkeep of a plan kept, if that still keeps the rules.
+
+    Placed anew, upkeep could stand where work is, say because one more person is there; then the change would seem to
+    do harm.
+    """
+    if problem.kept.upkeep or problem.grid != plan.grid:
+        return problem
+    asked = replace(problem, kept=replace(problem.kept, upkeep=plan.upkeep))
+    care = {job.id for job in plan.upkeep}
+    return problem if any(care.intersection(row.jobs) for row in check(asked, asked.kept)) else asked
 
 
 def cheaper(problem: Problem, one: Plan, two: Plan) -> bool:
