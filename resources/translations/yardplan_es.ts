@@ -739,10 +739,6 @@
         <translation>Anotado {at}: {what}</translation>
     </message>
     <message>
-        <source>Publish anyway</source>
-        <translation>Publicar de todos modos</translation>
-    </message>
-    <message>
         <source>Taken back.</source>
         <translation>Retirado.</translation>
     </message>
@@ -3464,10 +3460,6 @@
         <translation>El plan {n} está en vigor.</translation>
     </message>
     <message>
-        <source>Publish anyway</source>
-        <translation>Publicar de todos modos</translation>
-    </message>
-    <message>
         <source>Publish plan {n}</source>
         <translation>Publicar el plan {n}</translation>
     </message>
@@ -5567,6 +5559,10 @@
     <message>
         <source>Nothing was sent. Please look through the report and pass it on.</source>
         <translation>No se envió nada. Por favor, revise el informe y páselo.</translation>
+    </message>
+    <message>
+        <source>Publish anyway</source>
+        <translation>Publicar de todos modos</translation>
     </message>
     <message>
         <source>Something went wrong inside yardplan. What was kept before is unchanged, what you typed is still there, and you can go on.</source>

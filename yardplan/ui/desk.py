@@ -6,7 +6,6 @@ from datetime import datetime
 from functools import partial
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QMessageBox
 
 from yardplan.domain.errors import ExpectedError, PublishedMeanwhile
 from yardplan.domain.events import Event
@@ -28,6 +27,7 @@ from yardplan.ui.jobs import (
     take_back,
 )
 from yardplan.ui.today import TodayPage
+from yardplan.ui.trouble import ask_anyway
 
 
 class Desk(QObject):
@@ -86,7 +86,7 @@ class Desk(QObject):
         self._asked.pop(request, None)
         self._page.set_idle(not self._asked)
         if isinstance(error, PublishedMeanwhile):
-            self._ask_anyway(error)
+            ask_anyway(self._page, error, self._publish_anyway)
         elif isinstance(error, ExpectedError):
             self._page.show_logged((), str(error))
         else:
@@ -141,16 +141,6 @@ class Desk(QObject):
         self._show(today)
         self._page.ways.clear()
         self.published.emit()
-
-    def _ask_anyway(self, error: PublishedMeanwhile) -> None:
-        box = QMessageBox(self._page)
-        box.setObjectName("publish_anyway")
-        box.setIcon(QMessageBox.Icon.Question)
-        box.setText(str(error))
-        anyway = box.addButton(self.tr("Publish anyway"), QMessageBox.ButtonRole.AcceptRole)
-        box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
-        anyway.clicked.connect(self._publish_anyway)
-        box.open()
 
     def _publish_anyway(self) -> None:
         self._page.set_idle(False)

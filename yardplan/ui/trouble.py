@@ -3,6 +3,7 @@
 import faulthandler
 import platform
 import traceback
+from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -15,7 +16,7 @@ from PySide6.QtWidgets import QMessageBox, QWidget
 
 from yardplan import __version__
 from yardplan.clock import now_utc
-from yardplan.domain.errors import ExpectedError, NotThere
+from yardplan.domain.errors import ExpectedError, NotThere, PublishedMeanwhile
 from yardplan.paths import user_data_folder
 
 KEPT_REPORTS = 20
@@ -77,6 +78,19 @@ def show_error(parent: QWidget, error: BaseException) -> None:
         box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Close))
     else:
         box.setText(str(error))
+    box.open()
+
+
+def ask_anyway(parent: QWidget, error: PublishedMeanwhile, publish: Callable[[], object]) -> None:
+    """Tell that another plan came into force meanwhile, and publish only if that is wanted all the same."""
+    box = QMessageBox(parent)
+    box.setObjectName("publish_anyway")
+    box.setIcon(QMessageBox.Icon.Question)
+    box.setText(str(error))
+    text = QCoreApplication.translate("trouble", "Publish anyway")
+    anyway = box.addButton(text, QMessageBox.ButtonRole.AcceptRole)
+    box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
+    anyway.clicked.connect(lambda: publish())  # a click tells whether it is checked; nobody asks
     box.open()
 
 

@@ -17,6 +17,7 @@ from yardplan.ui.background import Tell
 from yardplan.ui.edit_dialogs import PublishDialog
 from yardplan.ui.editing import Change, Editing
 from yardplan.ui.jobs import Week, person, seat
+from yardplan.ui.trouble import ask_anyway
 from yardplan.ui.week import WeekPage
 from yardplan.usecases.clock import yard_now
 from yardplan.usecases.editing import frozen_h, frozen_of, publish_edited, save_edited
@@ -163,17 +164,7 @@ class Versions(QObject):
     def _refused(self, error: object) -> None:
         self._then = self.saved.emit
         if isinstance(error, PublishedMeanwhile):
-            self._ask_anyway(error)
-
-    def _ask_anyway(self, error: PublishedMeanwhile) -> None:
-        box = QMessageBox(self._page)
-        box.setObjectName("publish_anyway")
-        box.setIcon(QMessageBox.Icon.Question)
-        box.setText(str(error))
-        anyway = box.addButton(self.tr("Publish anyway"), QMessageBox.ButtonRole.AcceptRole)
-        box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
-        anyway.clicked.connect(partial(self._publish_now, anyway=True))
-        box.open()
+            ask_anyway(self._page, error, partial(self._publish_now, anyway=True))
 
 
 def _save(
